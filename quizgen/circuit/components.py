@@ -218,7 +218,9 @@ class Switch(Part):
     positions: tuple[str, ...]
     closes: tuple[tuple[Contact, ...], ...]
     control: str
-    style: Literal["toggle", "push", "rotary", "pressure", "temperature", "door", "level"] = "toggle"
+    style: Literal["toggle", "push", "rotary", "pressure", "temperature", "door", "level"] = (
+        "toggle"
+    )
     make_before_break: bool = False
     contact_ohm: float = 0.005
     open_contacts: tuple[Contact, ...] = ()  # defect: contacts that no longer close

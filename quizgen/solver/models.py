@@ -158,9 +158,12 @@ def _switch(p: c.Switch) -> PartModel:
     rows = []
     for position in p.positions:
         closed = p.closes[p.positions.index(p.stuck or position)]
-        rows.append(tuple(
-            Flow(siemens(ohm) if k in closed else 0.0) for k, ohm in zip(contacts, ohms, strict=True)
-        ))
+        rows.append(
+            tuple(
+                Flow(siemens(ohm) if k in closed else 0.0)
+                for k, ohm in zip(contacts, ohms, strict=True)
+            )
+        )
     return PartModel(branches, p.positions, tuple(rows), Follows(p.control))
 
 
@@ -182,8 +185,9 @@ def _relay(p: c.Relay) -> PartModel:
         at_make = p.armature == "welded" or (pulled and p.armature != "stuck")
         ohms = [p.contact_ohm + (p.extra_ohm if t == burnt else 0.0) for t in throws]
         closed = [(t == "87") == at_make for t in throws]
-        rows.append((*fixed, *(Flow(siemens(o) if on else 0.0)
-                               for o, on in zip(ohms, closed, strict=True))))
+        rows.append(
+            (*fixed, *(Flow(siemens(o) if on else 0.0) for o, on in zip(ohms, closed, strict=True)))
+        )
     pull_in = p.pull_in_volts if p.coil == "good" else inf
     mover = Armature(0, pull_in, p.drop_out_volts if p.coil == "good" else inf)
     return PartModel(tuple(branches), ("rest", "pulled"), tuple(rows), mover)

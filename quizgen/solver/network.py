@@ -1,0 +1,200 @@
+"""Many variations of one circuit as a single network of tables.
+
+The circuits of a batch differ in a few parts (a fault exchanges or adds a part). Parts with
+the same id form a *slot*; the distinct parts found there are its *variants*. Every branch of
+every variant gets a row of the network, with conductance 0 in the variants that lack it, so
+all cases share one wiring and one order of elimination.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quizgen.circuit.components import Part
+from quizgen.circuit.netlist import Circuit
+from quizgen.solver.laws import LINEAR, FloatArray
+from quizgen.solver.linear import Wiring
+from quizgen.solver.models import PartModel, part_model
+
+IntArray = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Slot:
+    """Rows of the tables are (variant, state) pairs; row 0 is "no such part here".
+
+    `first_row[v]` is the row of state 0 of variant v; `columns[v]` the network's branch of
+    each branch of variant v. Tables are (rows, branches of the slot).
+    """
+
+    id: str
+    variants: tuple[Part, ...]
+    models: tuple[PartModel, ...]
+    columns: tuple[tuple[int, ...], ...]
+    first_row: IntArray
+    branches: IntArray  # network branches of the slot
+    siemens: FloatArray
+    emf: FloatArray
+    code: NDArray[np.int8]
+    numbers: FloatArray  # (rows, branches, 4)
+
+
+@dataclass(frozen=True)
+class Network:
+    """`variant[s, c]` is the variant of slot s in circuit c, −1 where the part is absent."""
+
+    circuits: tuple[Circuit, ...]
+    nodes: tuple[str, ...]
+    wiring: Wiring
+    slots: tuple[Slot, ...]
+    variant: IntArray
+    node_index: dict[str, int]
+    slot_index: dict[str, int]
+
+    def rows(self, circuit: IntArray, state: IntArray) -> IntArray:
+        """Table rows (slots, m) for m cases given circuit (m,) and state (slots, m)."""
+        out = np.zeros_like(state)
+        for s, slot in enumerate(self.slots):
+            variant = self.variant[s, circuit]
+            present = variant >= 0
+            out[s] = np.where(present, slot.first_row[variant] + state[s], 0)
+        return out
+
+    def fill(self, rows: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Conductances and emfs (branches, m) of m cases with table `rows` (slots, m)."""
+        m = rows.shape[1]
+        siemens = np.empty((len(self.wiring.ends), m))
+        emf = np.zeros_like(siemens)
+        for s, slot in enumerate(self.slots):
+            if not len(slot.branches):
+                continue
+            siemens[slot.branches] = slot.siemens[rows[s]].T
+            if slot.emf.any():
+                emf[slot.branches] = slot.emf[rows[s]].T
+        return siemens, emf
+
+
+def build_network(circuits: Sequence[Circuit]) -> Network:
+    """Compile circuits that share most of their parts."""
+    nodes: dict[str, int] = {circuits[0].reference: 0}
+    seen: dict[str, dict[int, Part]] = {}
+    for circuit in circuits:
+        for part in circuit.parts:
+            found = seen.setdefault(part.id, {})
+            if id(part) not in found:
+                found[id(part)] = part
+                for node in part.nodes:
+                    nodes.setdefault(node, len(nodes))
+    ends: list[tuple[int, int]] = []
+    names: list[str] = []
+    slots = []
+    places: list[dict[int, int]] = []
+    for part_id, parts in seen.items():
+        variants, place = _distinct(parts)
+        places.append(place)
+        slots.append(_slot(part_id, variants, nodes, ends, names))
+    variant = np.full((len(slots), len(circuits)), -1, dtype=np.intp)
+    slot_index = {slot.id: s for s, slot in enumerate(slots)}
+    for c, circuit in enumerate(circuits):
+        for part in circuit.parts:
+            s = slot_index[part.id]
+            variant[s, c] = places[s][id(part)]
+    wiring = Wiring(len(nodes), tuple(ends), tuple(names))
+    return Network(tuple(circuits), tuple(nodes), wiring, tuple(slots), variant, nodes, slot_index)
+
+
+def _distinct(parts: dict[int, Part]) -> tuple[tuple[Part, ...], dict[int, int]]:
+    """Variants without repeats, and where each part object went."""
+    variants: dict[Part, int] = {}
+    place = {key: variants.setdefault(part, len(variants)) for key, part in parts.items()}
+    return tuple(variants), place
+
+
+def _slot(
+    part_id: str,
+    variants: tuple[Part, ...],
+    nodes: dict[str, int],
+    ends: list[tuple[int, int]],
+    names: list[str],
+) -> Slot:
+    models = tuple(part_model(v) for v in variants)
+    local: dict[tuple[str, int, int], int] = {}
+    columns = []
+    for model in models:
+        keys = [(b.name, nodes[b.a], nodes[b.b]) for b in model.branches]
+        columns.append([local.setdefault(key, len(local)) for key in keys])
+    first = len(ends)
+    for name, a, b in local:
+        ends.append((a, b))
+        names.append(f"{part_id} {name}".strip())
+    rows = 1 + sum(len(m.states) for m in models)
+    shape = (rows, len(local))
+    siemens, emf = np.zeros(shape), np.zeros(shape)
+    code, numbers = np.zeros(shape, dtype=np.int8), np.zeros((*shape, 4))
+    first_row, row = [], 1
+    for model, where in zip(models, columns, strict=True):
+        first_row.append(row)
+        for flows in model.flows:
+            for column, flow in zip(where, flows, strict=True):
+                siemens[row, column], emf[row, column] = flow.siemens, flow.volts
+                if flow.law is not None:
+                    code[row, column] = flow.law.code
+                    numbers[row, column] = flow.law.numbers
+            row += 1
+    return Slot(
+        part_id,
+        variants,
+        models,
+        tuple(tuple(first + i for i in where) for where in columns),
+        np.array(first_row, dtype=np.intp),
+        np.arange(first, first + len(local)),
+        siemens,
+        emf,
+        code,
+        numbers,
+    )
+
+
+@dataclass(frozen=True)
+class LawTable:
+    """The non-linear branches of m cases, flattened: entry i is branch[i] in case[i]."""
+
+    branch: IntArray
+    case: IntArray
+    code: NDArray[np.int8]
+    numbers: FloatArray
+
+    def of(self, code: int) -> LawTable:
+        """Only the entries with this law."""
+        return self.keep(self.code == code)
+
+    def keep(self, mask: NDArray[np.bool_]) -> LawTable:
+        """Only the entries where `mask`."""
+        return LawTable(self.branch[mask], self.case[mask], self.code[mask], self.numbers[mask])
+
+
+def law_table(network: Network, rows: IntArray) -> LawTable:
+    """All non-linear branches of the cases with table `rows` (slots, m)."""
+    parts = []
+    for s, slot in enumerate(network.slots):
+        if not slot.code.any():
+            continue
+        code = slot.code[rows[s]]
+        case, column = np.nonzero(code != LINEAR)
+        parts.append(
+            (
+                slot.branches[column],
+                case,
+                code[case, column],
+                slot.numbers[rows[s][case], column],
+            )
+        )
+    if not parts:
+        none = np.empty(0, dtype=np.intp)
+        return LawTable(none, none, np.empty(0, dtype=np.int8), np.empty((0, 4)))
+    branch, case, codes, numbers = (np.concatenate(x) for x in zip(*parts, strict=True))
+    return LawTable(branch, case, codes, numbers)

@@ -1,0 +1,318 @@
+"""Solved cases: circuits, with controls operated one after the other, at rest again.
+
+A *case* is a circuit and a sequence of control moves. Everything starts de-energised with the
+controls at rest; the battery is connected and the circuit settles; then each move is made and
+settles in turn, because relays and protectors remember. Cases that share a beginning share
+its solution.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quizgen.base.errors import CircuitError
+from quizgen.circuit.components import Part
+from quizgen.circuit.netlist import Circuit
+from quizgen.solver.discrete import Event, History, Settled, Settling
+from quizgen.solver.laws import FloatArray
+from quizgen.solver.linear import LinearSolution, worst_residual
+from quizgen.solver.models import Armature, Follows, Heats
+from quizgen.solver.network import IntArray, Network, build_network
+from quizgen.solver.nonlinear import solve_electrical
+
+Moves = tuple[tuple[str, str], ...]
+CERTIFICATE_LIMIT = 1e-9
+
+
+@dataclass(frozen=True)
+class BranchFlow:
+    """One branch at the operating point; amps from the branch's first node to its second."""
+
+    name: str
+    amps: float
+    volts: float | None  # None when an end floats
+
+    @property
+    def watts(self) -> float | None:
+        return None if self.volts is None else self.amps * self.volts
+
+
+@dataclass(frozen=True)
+class Phase:
+    """One part of a cycle: how long it lasts and the operating point during it."""
+
+    seconds: float
+    point: OperatingPoint
+
+
+class Solutions:
+    """The operating points of many cases, as arrays with one column per case."""
+
+    def __init__(
+        self, network: Network, circuit: IntArray, moves: Sequence[Moves], settled: Settled
+    ) -> None:
+        self.network = network
+        self.circuit = circuit
+        self.moves = moves
+        self.settled = settled
+
+    def __len__(self) -> int:
+        return len(self.circuit)
+
+    def volts(self, node: str) -> FloatArray:
+        """Potential of a node by case (m,), nan where it floats or does not exist."""
+        n = self.network.node_index[node]
+        floats = self.settled.island[n] != 0
+        return np.where(floats, np.nan, self.settled.volts[n])
+
+    @property
+    def behaviour(self) -> list[str]:
+        """Behaviour by case."""
+        return [h.behaviour for h in self.settled.histories]
+
+    def certificate(self) -> FloatArray:
+        """Worst relative Kirchhoff residual of each case (m,)."""
+        s = self.settled
+        solution = LinearSolution(s.volts, s.island, s.amps)
+        return worst_residual(self.network.wiring, s.siemens, s.emf, solution)
+
+    def point(self, case: int) -> OperatingPoint:
+        """One case as a record of its own."""
+        return OperatingPoint(self, case)
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Voltages, currents and states of one case after everything has settled.
+
+    While cycling or chattering the numbers are those of the state in which the cycle begins;
+    `phases` has them all.
+    """
+
+    solutions: Solutions
+    case: int
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """The circuit solved, fault included."""
+        return self.solutions.network.circuits[int(self.solutions.circuit[self.case])]
+
+    @cached_property
+    def positions(self) -> dict[str, str]:
+        """Where every control stands."""
+        return {**self.circuit.rest_positions(), **dict(self.solutions.moves[self.case])}
+
+    @property
+    def _history(self) -> History:
+        return self.solutions.settled.histories[self.case]
+
+    @property
+    def behaviour(self) -> str:
+        """steady, protector-open, cycling, chatter or race."""
+        return self._history.behaviour
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """What moved, in order, seconds counted from the last operated control."""
+        return tuple(self._history.events)
+
+    @property
+    def ambiguous(self) -> tuple[str, ...]:
+        """Reasons why a real circuit might do something else; empty if there is no doubt."""
+        return tuple(dict.fromkeys(self._history.ambiguous))
+
+    def volts(self, node: str) -> float | None:
+        """Potential of `node` against the reference, None if it floats."""
+        value = float(self.solutions.volts(node)[self.case])
+        return None if np.isnan(value) else value
+
+    def between(self, red: str, black: str) -> float | None:
+        """V(red) − V(black) without a meter; None if nothing joins the two points."""
+        network, settled = self.solutions.network, self.solutions.settled
+        r, b = network.node_index[red], network.node_index[black]
+        if settled.island[r, self.case] != settled.island[b, self.case]:
+            return None
+        return float(settled.volts[r, self.case] - settled.volts[b, self.case])
+
+    @cached_property
+    def node_volts(self) -> dict[str, float | None]:
+        """Every node of the circuit."""
+        return {node: self.volts(node) for node in self.circuit.nodes}
+
+    def flows(self, part: Part) -> tuple[BranchFlow, ...]:
+        """Currents and voltages of the branches of a part of this circuit."""
+        network, settled = self.solutions.network, self.solutions.settled
+        slot, variant = self._slot(part)
+        found = []
+        for branch, column in zip(
+            network.slots[slot].models[variant].branches,
+            network.slots[slot].columns[variant],
+            strict=True,
+        ):
+            amps = float(settled.amps[column, self.case])
+            found.append(BranchFlow(branch.name, amps, self.between(branch.a, branch.b)))
+        return tuple(found)
+
+    def state(self, part: Part) -> str:
+        """The discrete state of a part: a position, rest or pulled, intact or open; else ""."""
+        slot, variant = self._slot(part)
+        model = self.solutions.network.slots[slot].models[variant]
+        if len(model.states) == 1:
+            return model.states[0]
+        return model.states[int(self.solutions.settled.state[slot, self.case])]
+
+    def law_numbers(self, part: Part) -> FloatArray:
+        """Numbers of the non-linear law of the part's only branch, shape (4,)."""
+        slot, variant = self._slot(part)
+        found = self.solutions.network.slots[slot]
+        column = int(found.columns[variant][0]) - int(found.branches[0])
+        return np.asarray(found.numbers[int(found.first_row[variant]), column])
+
+    def _slot(self, part: Part) -> tuple[int, int]:
+        slot = self.solutions.network.slot_index[part.id]
+        circuit = int(self.solutions.circuit[self.case])
+        return slot, int(self.solutions.network.variant[slot, circuit])
+
+    @cached_property
+    def phases(self) -> tuple[Phase, ...]:
+        """The states of the cycle in turn; empty unless cycling or chattering."""
+        cycle = self._history.cycle
+        if not cycle:
+            return ()
+        network = self.solutions.network
+        circuit = np.repeat(self.solutions.circuit[self.case], len(cycle))
+        state = np.array([s for s, _ in cycle]).T
+        settled = _frozen(network, circuit, state)
+        moves = [self.solutions.moves[self.case]] * len(cycle)
+        frozen = Solutions(network, circuit, moves, settled)
+        return tuple(Phase(seconds, frozen.point(i)) for i, (_, seconds) in enumerate(cycle))
+
+
+def _frozen(network: Network, circuit: IntArray, state: IntArray) -> Settled:
+    """Solve with discrete states as they are."""
+    found = solve_electrical(network, network.rows(circuit, state))
+    s = found.solution
+    return Settled(
+        state,
+        found.siemens,
+        found.emf,
+        s.volts,
+        s.island,
+        s.amps,
+        [History() for _ in range(state.shape[1])],
+    )
+
+
+def solve(circuit: Circuit, steps: Sequence[Mapping[str, str]] = ()) -> OperatingPoint:
+    """Settle one circuit; `steps` are control moves, made one after the other in order.
+
+    A mapping of several controls makes its moves in the order of the mapping. Raises
+    InputError for an unknown control or position, CircuitError when the circuit contradicts
+    itself or the solution fails its own certificate.
+    """
+    moves = tuple((name, position) for step in steps for name, position in step.items())
+    solutions = solve_cases([circuit], [(0, moves)])
+    worst = float(solutions.certificate()[0])
+    if worst > CERTIFICATE_LIMIT:
+        raise CircuitError(f"{circuit.name}: Kirchhoff residual {worst:.1e}, please report this")
+    return solutions.point(0)
+
+
+def solve_cases(circuits: Sequence[Circuit], cases: Sequence[tuple[int, Moves]]) -> Solutions:
+    """Settle many cases at once: each is (index into `circuits`, control moves in order).
+
+    Raises as `solve`; no certificate is checked here, see `Solutions.certificate`.
+    """
+    for c, moves in set(cases):
+        circuits[c].check_positions(dict(moves))
+    network = build_network(circuits)
+    if not _remembers(network):  # order is of no account: set all controls at once
+        level = _Level(tuple(range(len(cases))), [c for c, _ in cases], [m for _, m in cases])
+        settled = _settle_level(network, level, None)
+        return Solutions(network, np.array(level.circuit, dtype=np.intp), level.moves, settled)
+    return _solve_tree(network, cases)
+
+
+def _remembers(network: Network) -> bool:
+    return any(isinstance(m.mover, Armature | Heats) for slot in network.slots for m in slot.models)
+
+
+@dataclass
+class _Level:
+    """Distinct beginnings of one length: parent in the level before, circuit, moves so far."""
+
+    parent: tuple[int, ...]
+    circuit: list[int]
+    moves: list[Moves]
+
+
+def _solve_tree(network: Network, cases: Sequence[tuple[int, Moves]]) -> Solutions:
+    """Settle level by level; a level holds all distinct beginnings with that many moves."""
+    longest = max((len(m) for _, m in cases), default=0)
+    place: dict[tuple[int, Moves], int] = {}
+    settled: Settled | None = None
+    columns: dict[tuple[int, Moves], tuple[int, int]] = {}
+    levels: list[Settled] = []
+    for length in range(longest + 1):
+        keys = dict.fromkeys((c, m[:length]) for c, m in cases if len(m) >= length)
+        level = _Level(
+            tuple(place[(c, m[:-1])] if length else 0 for c, m in keys),
+            [c for c, _ in keys],
+            [m for _, m in keys],
+        )
+        settled = _settle_level(network, level, settled)
+        place = {key: i for i, key in enumerate(keys)}
+        columns.update({key: (length, i) for key, i in place.items()})
+        levels.append(settled)
+    where = [columns[case] for case in cases]
+    moves = [m for _, m in cases]
+    circuit = np.array([c for c, _ in cases], dtype=np.intp)
+    return Solutions(network, circuit, moves, _gather(levels, where))
+
+
+def _settle_level(network: Network, level: _Level, before: Settled | None) -> Settled:
+    circuit = np.array(level.circuit, dtype=np.intp)
+    if before is None:
+        state = np.zeros((len(network.slots), len(circuit)), dtype=np.intp)
+    else:
+        state = before.state[:, list(level.parent)]
+    for s, slot in enumerate(network.slots):
+        for v, model in enumerate(slot.models):
+            if not isinstance(model.mover, Follows):
+                continue
+            mine = np.flatnonzero(network.variant[s, circuit] == v)
+            state[s, mine] = [
+                _position(network, level, int(i), model.mover.control, model.states) for i in mine
+            ]
+    return Settling(network, circuit, state).run()
+
+
+def _position(
+    network: Network, level: _Level, case: int, control: str, states: tuple[str, ...]
+) -> int:
+    for name, position in reversed(level.moves[case]):
+        if name == control:
+            return states.index(position)
+    return states.index(network.circuits[level.circuit[case]].by_control[control].rest)
+
+
+def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:
+    """Columns picked from several levels, put side by side."""
+
+    def pick(name: str) -> NDArray[np.float64]:
+        return np.stack([getattr(levels[n], name)[:, i] for n, i in where], axis=1)
+
+    return Settled(
+        pick("state").astype(np.intp),
+        pick("siemens"),
+        pick("emf"),
+        pick("volts"),
+        pick("island").astype(np.int32),
+        pick("amps"),
+        [levels[n].histories[i] for n, i in where],
+    )

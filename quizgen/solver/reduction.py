@@ -1,0 +1,88 @@
+"""Contraction of ideal joints and ideal sources: union-find with potential offsets.
+
+A joint is a source of 0 V, a source is a joint with an offset. Nodes tied together this way
+move as one: V_node = V_root + offset. What is left are resistive branches between roots.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quizgen.base.errors import CircuitError
+
+FloatArray = NDArray[np.float64]
+CONTRADICTION_VOLTS = 1e-9
+
+
+@dataclass(frozen=True)
+class Reduction:
+    """`root[n]` numbers the cluster of node n (0 holds the reference); `offset` (nodes, m)."""
+
+    root: tuple[int, ...]
+    clusters: int
+    offset: FloatArray
+    shared_loop: FloatArray  # (ideal branches, nodes): currents from what must leave each node
+
+
+def contract(
+    nodes: int,
+    ends: tuple[tuple[int, int], ...],
+    ideal: tuple[int, ...],
+    volts: FloatArray,
+    names: tuple[str, ...],
+) -> Reduction:
+    """Tie the nodes joined by the `ideal` branches.
+
+    `volts` (branches, m): offset v_a − v_b of each branch. `names` of the branches for
+    messages. Raises CircuitError when a loop of ideal sources contradicts itself.
+    """
+    parent = list(range(nodes))
+    offset = np.zeros((nodes, volts.shape[1]))  # against the parent while joining
+
+    def find(n: int) -> tuple[int, FloatArray]:
+        total = np.zeros(volts.shape[1])
+        while parent[n] != n:
+            total = total + offset[n]
+            n = parent[n]
+        return n, total
+
+    for branch in ideal:
+        a, b = ends[branch]
+        (root_a, off_a), (root_b, off_b) = find(a), find(b)
+        if root_a == root_b:
+            if np.any(np.abs(off_a - off_b - volts[branch]) > CONTRADICTION_VOLTS):
+                raise CircuitError(
+                    f"{names[branch]} closes a loop of ideal sources whose voltages do not add "
+                    "up; give one of them an internal resistance"
+                )
+            continue
+        low, high = sorted((root_a, root_b))  # the reference is node 0 and stays a root
+        shift = volts[branch] + off_b - off_a  # V_root_a − V_root_b
+        parent[high], offset[high] = low, shift if high == root_a else -shift
+    found = [find(n) for n in range(nodes)]
+    numbers = {r: i for i, r in enumerate(sorted({r for r, _ in found}))}
+    return Reduction(
+        tuple(numbers[r] for r, _ in found),
+        len(numbers),
+        np.array([off for _, off in found]),
+        _current_share(nodes, ends, ideal),
+    )
+
+
+def _current_share(
+    nodes: int, ends: tuple[tuple[int, int], ...], ideal: tuple[int, ...]
+) -> FloatArray:
+    """Matrix from the current entering each node (from resistive branches) to ideal currents.
+
+    Where ideal branches form a loop Kirchhoff's law leaves the split open; the least-squares
+    solution is the one that equal tiny resistances would give.
+    """
+    incidence = np.zeros((nodes, len(ideal)))
+    for column, branch in enumerate(ideal):
+        a, b = ends[branch]
+        incidence[a, column] += 1.0
+        incidence[b, column] -= 1.0
+    return np.asarray(np.linalg.pinv(incidence))
