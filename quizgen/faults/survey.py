@@ -1,0 +1,233 @@
+"""What the wiring says about where a fault would matter: who is fed through what.
+
+No circuit is solved here. Every switch and relay contact counts as closed, so the answers
+are about the wiring, not about one position: which loads lose their feed or ground when a
+part stops conducting (a high resistance has to be high for *them*), which points are live
+or grounded for good (a short to there is no fault), and which points the battery feeds
+with no protector between (a short there burns the harness and is no exercise).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf, log10
+
+from quizgen.circuit.components import (
+    Battery,
+    Breaker,
+    Bridge,
+    Connector,
+    Diode,
+    Fuse,
+    FusibleLink,
+    Ground,
+    Heater,
+    Horn,
+    Lamp,
+    LedLamp,
+    Motor,
+    Part,
+    Relay,
+    Resistor,
+    ResistorPack,
+    Solenoid,
+    Source,
+    Switch,
+    Wire,
+)
+from quizgen.circuit.netlist import Circuit
+from quizgen.faults.wires import TO, Meeting, end_node, meetings, whole_wires
+
+Pair = tuple[str, str]
+
+CONDUCTORS: tuple[type[Part], ...] = (Wire, Connector, Bridge)
+PROTECTORS: tuple[type[Part], ...] = (Fuse, FusibleLink, Breaker)
+CONTACTS: tuple[type[Part], ...] = (Switch, Relay)
+SERIES: tuple[type[Part], ...] = (Resistor, ResistorPack, Diode)
+
+
+@dataclass(frozen=True)
+class Load:
+    """Something that draws current: its two nodes and its rated current in ampere."""
+
+    nodes: Pair
+    amps: float
+
+
+def conducting_pairs(part: Part) -> tuple[Pair, ...]:
+    """The node pairs between which a part can conduct in some position; coils excluded."""
+    if isinstance(part, Connector):
+        return tuple((part.node(c + "a"), part.node(c + "b")) for c in part.cavities)
+    if isinstance(part, Switch):
+        return tuple((part.node(c.a), part.node(c.b)) for c in part.contacts)
+    if isinstance(part, Relay):
+        return tuple((part.node("30"), part.node(throw)) for throw in part.terminals[3:])
+    return tuple(zip(part.nodes, part.nodes[1:], strict=False))
+
+
+def rated_amps(part: Part, system_volts: float) -> float:
+    """Current of a load as its own figures give it, in ampere; 0 for anything else."""
+    amps = 0.0
+    match part:
+        case Lamp() | LedLamp() | Heater():
+            amps = part.watts / part.volts
+        case Motor():
+            amps = part.run_amps
+        case Horn():
+            amps = part.amps
+        case Solenoid():
+            amps = system_volts / part.ohm
+        case Relay():
+            amps = system_volts / part.coil_ohm
+        case Resistor() if 0.0 < part.ohm < inf:
+            amps = system_volts / part.ohm
+        case _:
+            pass
+    return amps
+
+
+@dataclass(frozen=True)
+class Survey:
+    """A circuit and what its wiring says; each answer is worked out once."""
+
+    circuit: Circuit
+
+    @cached_property
+    def loads(self) -> tuple[Load, ...]:
+        """Lamps, motors, coils ...; resistors count only where there is nothing else."""
+        draws = [
+            Load((p.nodes[0], p.nodes[1]), rated_amps(p, self.circuit.system_volts))
+            for p in self.circuit.parts
+            if not isinstance(p, SERIES) and len(p.nodes) > 1
+        ]
+        found = tuple(load for load in draws if load.amps > 0.0)
+        return found or tuple(
+            Load((p.nodes[0], p.nodes[1]), rated_amps(p, self.circuit.system_volts))
+            for p in self.circuit.parts
+            if isinstance(p, Resistor) and rated_amps(p, self.circuit.system_volts) > 0.0
+        )
+
+    @cached_property
+    def rails(self) -> frozenset[str]:
+        """The reference and every pole of every battery or source."""
+        poles = (p.nodes for p in self.circuit.parts if isinstance(p, Battery | Source))
+        return frozenset({self.circuit.reference}.union(*poles))
+
+    @cached_property
+    def grounded(self) -> frozenset[str]:
+        """Nodes on the frame for good: no switch, no load between."""
+        kinds = (*CONDUCTORS, Ground)
+        return self._group(self.circuit.reference, self._pairs(kinds))
+
+    @cached_property
+    def always_live(self) -> frozenset[str]:
+        """Nodes that nothing but protectors parts from the battery."""
+        return self._group(self.circuit.supply, self._pairs(CONDUCTORS + PROTECTORS))
+
+    @cached_property
+    def unprotected(self) -> frozenset[str]:
+        """Nodes the battery can feed with no protector between."""
+        return self._group(self.circuit.supply, self._pairs(CONDUCTORS + CONTACTS))
+
+    @cached_property
+    def neighbours(self) -> tuple[tuple[str, str, Meeting], ...]:
+        """Pairs of wires, in circuit order, at neighbouring terminals of one part.
+
+        Where a pair meets at two parts, the first meeting stands for both.
+        """
+        wires = [w.id for w in whole_wires(self.circuit)]
+        found = []
+        for i, first in enumerate(wires):
+            for second in wires[i + 1 :]:
+                met = next(meetings(self.circuit, first, second), None)
+                if met and self._side_by_side(first, second, met):
+                    found.append((first, second, met))
+        return tuple(found)
+
+    def carried_amps(self, pairs: Iterable[Pair], part: Part) -> float:
+        """Rated current of the loads that stop when `part` opens between `pairs`.
+
+        Where other paths keep every load going, the largest load joined to the part
+        stands in; 1 A where the circuit has no load at all.
+        """
+        cut = {frozenset(pair) for pair in pairs}
+        kinds = (*CONDUCTORS, Ground, *PROTECTORS, *CONTACTS, *SERIES)
+        kept = [
+            pair
+            for pair, owner in self._owned_pairs(kinds)
+            if owner is not part or frozenset(pair) not in cut
+        ]
+        alive = self._alive(kept)
+        stopped = [load.amps for load in self._alive(self._pairs(kinds)) if load not in alive]
+        if stopped:
+            return sum(stopped)
+        touched = set().union(*(self._group(n, self._pairs(kinds)) for pair in cut for n in pair))
+        joined = [load.amps for load in self.loads if touched & set(load.nodes)]
+        return max(joined or [load.amps for load in self.loads], default=1.0)
+
+    def telling_ohms(self, part: Part, pairs: Iterable[Pair]) -> tuple[float, float]:
+        """Two added resistances in ohm that a driver would notice at `part`.
+
+        Half of what the loads behind it amount to (lamps dim, motors slow) and three
+        times that (hardly anything works), each on the nearest 1-2-5 step.
+        """
+        load_ohm = self.circuit.system_volts / self.carried_amps(pairs, part)
+        return nearest_step(load_ohm / 2.0), nearest_step(load_ohm * 3.0)
+
+    def to_node(self, wire_id: str) -> str:
+        """The node at a wire's `to` end."""
+        return end_node(self.circuit, wire_id, TO)
+
+    def _side_by_side(self, first: str, second: str, met: Meeting) -> bool:
+        part = self.circuit.by_id[met.part]
+        row = list(part.terminals)
+        if isinstance(part, Connector):
+            row = [t for t in row if t[-1] == met.terminals[0][-1]]
+        used = [t for t in row if self._wires_at(part.node(t))]
+        places = sorted(used.index(t) for t in met.terminals)
+        alone = all(len(self._wires_at(part.node(t))) == 1 for t in met.terminals)
+        return alone and places[1] - places[0] == 1
+
+    def _wires_at(self, node: str) -> list[str]:
+        at = self.circuit.terminals_at[node]
+        return [p for p, _ in at if isinstance(self.circuit.by_id[p], Wire)]
+
+    def _alive(self, pairs: list[Pair]) -> list[Load]:
+        reached = set().union(*(self._group(rail, pairs) for rail in self.rails))
+        return [load for load in self.loads if reached.issuperset(load.nodes)]
+
+    def _pairs(self, kinds: tuple[type[Part], ...]) -> list[Pair]:
+        return [pair for pair, _ in self._owned_pairs(kinds)]
+
+    def _owned_pairs(self, kinds: tuple[type[Part], ...]) -> Iterator[tuple[Pair, Part]]:
+        for part in self.circuit.parts:
+            if isinstance(part, kinds):
+                for pair in conducting_pairs(part):
+                    yield pair, part
+
+    @staticmethod
+    def _group(start: str, pairs: list[Pair]) -> frozenset[str]:
+        """Every node joined to `start` through `pairs`."""
+        beside: dict[str, list[str]] = {}
+        for a, b in pairs:
+            beside.setdefault(a, []).append(b)
+            beside.setdefault(b, []).append(a)
+        seen, waiting = {start}, [start]
+        while waiting:
+            new = [n for n in beside.get(waiting.pop(), ()) if n not in seen]
+            seen.update(new)
+            waiting.extend(new)
+        return frozenset(seen)
+
+
+def nearest_step(value: float) -> float:
+    """The nearest number of the series 1, 2, 5, 10, 20 ... on a ratio scale.
+
+    >>> [nearest_step(v) for v in (0.57, 1.3, 3.5, 42.0)]
+    [0.5, 1.0, 5.0, 50.0]
+    """
+    decade = int(log10(value)) if value >= 1.0 else int(log10(value)) - 1
+    steps = [float(f"{m}e{decade}") for m in (1, 2, 5, 10)]
+    return min(steps, key=lambda step: abs(log10(step / value)))

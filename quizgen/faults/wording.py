@@ -1,0 +1,132 @@
+"""Saying a fault as a technician would, with both ends of a wire named.
+
+The clauses are in `templates/wording/faults.yaml`; this module fills in the names.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import cast
+
+import yaml
+
+from quizgen.base.paths import data_folder
+from quizgen.circuit import components as c
+from quizgen.circuit.netlist import CHASSIS, Circuit
+from quizgen.faults.fault import Fault
+from quizgen.faults.inject import find_mode, inject
+from quizgen.faults.modes import USUAL_CHARGE
+from quizgen.faults.wires import FROM, TO, end_node, meetings
+
+KIND_WORDS = {"ground": "ground point", "led_lamp": "LED lamp", "breaker": "circuit breaker"}
+
+
+@cache
+def clauses() -> dict[str, dict[str, str]]:
+    """Kind → mode → clause with words in braces, as shipped."""
+    text = (data_folder("templates") / "wording" / "faults.yaml").read_text(encoding="utf-8")
+    return cast("dict[str, dict[str, str]]", yaml.safe_load(text))
+
+
+def describe(circuit: Circuit, fault: Fault) -> str:
+    """A clause that names the fault and its place; no capital, no full stop.
+
+    `circuit` is the one without the fault. Raises InputError for a fault that does not fit
+    the circuit.
+    """
+    inject(circuit, fault)  # says what is wrong with the fault, if anything is
+    part, _ = find_mode(circuit, fault)
+    words = {"id": part.id, "part": part_name(part), "detail": fault.detail}
+    if isinstance(part, c.Wire):
+        words |= _wire_words(circuit, fault)
+    else:
+        words |= _part_words(part, fault)
+    return clauses()[part.kind][fault.mode].format_map(words)
+
+
+def part_name(part: c.Part) -> str:
+    """Name and number: "blower motor M1", "ground point G2 (left frame stud)".
+
+    >>> part_name(c.Fuse(id="F1", nodes=("a", "b"), amps=10, name="pump fuse"))
+    'pump fuse F1'
+    """
+    kind = KIND_WORDS.get(part.kind, part.kind.replace("_", " "))
+    if isinstance(part, c.Ground):
+        return f"{kind} {part.id} ({part.name})" if part.name else f"{kind} {part.id}"
+    return f"{part.name or kind} {part.id}"
+
+
+def point_name(circuit: Circuit, node: str) -> str:
+    """What a technician calls a node: "relay K1 terminal 87", "splice XS2", "the frame"."""
+    if node == circuit.reference == CHASSIS:
+        return "the frame"
+    for part_id, terminal in circuit.terminals_at.get(node, ()):
+        part = circuit.by_id[part_id]
+        if not isinstance(part, c.Wire | c.Bridge):
+            return _terminal_name(part, terminal)
+    return f"point {node}"
+
+
+def _terminal_name(part: c.Part, terminal: str) -> str:
+    match part:
+        case c.Splice() | c.Ground():
+            return part_name(part)
+        case c.Connector():
+            return f"{part_name(part)} cavity {terminal[:-1]}"
+        case c.Battery() | c.Source():
+            return f"{part_name(part)} {'plus' if terminal == '+' else 'minus'}"
+        case _:
+            return f"{part_name(part)} terminal {terminal}"
+
+
+def _wire_words(circuit: Circuit, fault: Fault) -> dict[str, str]:
+    words = {"ohm": fault.detail, "along": "", "meeting": ""}
+    words["from"], words["to"] = (
+        point_name(circuit, end_node(circuit, fault.part, end)) for end in (FROM, TO)
+    )
+    if fault.mode in ("short-to", "swapped"):
+        return words | _pair_words(circuit, fault)
+    if fault.detail and fault.mode != "resistance":
+        words["along"] = f", {float(fault.detail):.0%} of the way along".replace("%", " %")
+    return words
+
+
+def _pair_words(circuit: Circuit, fault: Fault) -> dict[str, str]:
+    other = fault.detail
+    words = {"other": other}
+    words["other_from"], words["other_to"] = (
+        point_name(circuit, end_node(circuit, other, end)) for end in (FROM, TO)
+    )
+    met = next(meetings(circuit, fault.part, other), None)
+    if met is None:
+        return words
+    part = circuit.by_id[met.part]
+    here, there = (_pin(part, terminal) for terminal in met.terminals)
+    # swapped: each wire sits where the other belongs
+    return words | {"meeting": f", at {part_name(part)}", "where": there, "there": here}
+
+
+def _pin(part: c.Part, terminal: str) -> str:
+    return f"cavity {terminal[:-1]}" if isinstance(part, c.Connector) else f"terminal {terminal}"
+
+
+def _part_words(part: c.Part, fault: Fault) -> dict[str, str]:
+    place, _, ohm = fault.detail.rpartition("=")
+    words = {"ohm": ohm, "place": place or fault.detail}
+    match part:
+        case c.Switch():
+            words["place"] = words["place"].replace("-", " to ")
+        case c.Relay():
+            throw = next(t for t in part.terminals if t.startswith("87"))
+            words["contact"] = f"30 to {throw}"
+        case c.Fuse():
+            words["rating"] = f"{part.amps:g}"
+        case c.Lamp():
+            words["rating"] = f"{part.watts:g}"
+        case c.Battery():
+            words["detail"] = fault.detail or f"{USUAL_CHARGE:g}"
+        case c.ResistorPack() if not fault.detail:
+            words["place"] = "1"
+        case _:
+            pass
+    return words
