@@ -1,0 +1,154 @@
+"""Circuit templates: data files from which circuits are built.
+
+>>> template = find_template("templates/circuits/nothing.yaml")
+Traceback (most recent call last):
+quizgen.base.errors.InputError: templates/circuits/nothing.yaml: no such file
+
+The file format is described in `templates/circuits/README.md`. `load_template` reads and
+checks a file; it also builds the circuit at the defaults and with each parameter moved to
+its other values in turn, so that a mistake is found when the file is loaded.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from quizgen.base.errors import FileError, InputError
+from quizgen.base.paths import data_folder
+from quizgen.base.suggest import shown, suggest
+from quizgen.circuit.build import build_circuit
+from quizgen.circuit.expressions import Value
+from quizgen.circuit.netlist import Circuit
+from quizgen.circuit.parameters import Parameter, Parameters, in_words
+from quizgen.circuit.specs import Specs, read_specs
+from quizgen.circuit.yaml_reader import Table, fail, parse, read_file
+
+MAX_TRIALS = 100  # settings built on loading
+
+
+@dataclass(frozen=True)
+class Template:
+    """A parametric circuit, read from a file and checked."""
+
+    path: Path
+    specs: Specs
+
+    @property
+    def name(self) -> str:
+        """Its name, also that of the file."""
+        return self.specs.name
+
+    @property
+    def title(self) -> str:
+        """The title at the default setting."""
+        return self.build().title
+
+    @property
+    def topics(self) -> tuple[str, ...]:
+        """What can be taught with it, as kebab-case names."""
+        return self.specs.topics
+
+    @property
+    def parameters(self) -> tuple[Parameter, ...]:
+        """What a user can set."""
+        return self.specs.parameters.settable
+
+    def build(self, settings: Mapping[str, object] | None = None) -> Circuit:
+        """The circuit at a setting; parameters not named keep their defaults.
+
+        Raises InputError for a setting that is not allowed, FileError when the template
+        makes no circuit of it.
+        """
+        parameters = self.specs.parameters
+        values = parameters.all_values(parameters.complete(settings or {}))
+        broken = parameters.broken_requirement(values)
+        if broken:
+            given = in_words({p.name: values[p.name] for p in parameters.settable})
+            raise InputError(f"{self.name}: {given} does not meet {shown(broken.text)}")
+        return build_circuit(self.specs, values)
+
+    def draw(
+        self, rng: random.Random, fixed: Mapping[str, object] | None = None
+    ) -> dict[str, object]:
+        """A random setting that meets the requirements and keeps the values in `fixed`.
+
+        Raises InputError when `fixed` is not allowed or no setting was found.
+        """
+        return dict(self.specs.parameters.draw(rng, fixed or {}))
+
+    def parse_setting(self, name: str, text: str) -> Value:
+        """The value that `text` means for parameter `name`. Raises InputError."""
+        return self.specs.parameters.parse(name, text)
+
+
+def load_template(path: Path | str) -> Template:
+    """Read and check a template file.
+
+    Raises InputError when there is no readable file, FileError when something in it is wrong.
+    """
+    file = Path(path)
+    template = _checked(file, read_file(file))
+    if template.name != file.stem:
+        name = template.specs.root.entries["name"]
+        fail(name, f"expected the name of the file, {file.stem}, found {shown(template.name)}")
+    return template
+
+
+def parse_template(text: str, file: Path | str = "template.yaml") -> Template:
+    """The template written in `text`; errors name `file`. Raises FileError."""
+    return _checked(Path(file), parse(text, file))
+
+
+def find_template(name_or_path: str) -> Template:
+    """A shipped template by its name, or the one in a file.
+
+    Raises InputError when there is neither.
+    """
+    words = name_or_path.strip()
+    if words in shipped_templates():
+        return load_template(_folder() / f"{words}.yaml")
+    if words.endswith((".yaml", ".yml")) or "/" in words or "\\" in words:
+        return load_template(Path(words))
+    hint = suggest(words, shipped_templates())
+    raise InputError(f"no circuit template {shown(words)}{hint} (or name a .yaml file)")
+
+
+def shipped_templates() -> tuple[str, ...]:
+    """The names of the templates that travel with the program, sorted."""
+    return tuple(sorted(path.stem for path in _folder().glob("*.yaml")))
+
+
+def _folder() -> Path:
+    return data_folder("templates") / "circuits"
+
+
+def _checked(file: Path, root: Table) -> Template:
+    specs = read_specs(root)
+    template = Template(file, specs)
+    parameters = specs.parameters
+    defaults = parameters.complete({})
+    broken = parameters.broken_requirement(parameters.all_values(defaults))
+    if broken:
+        fail(broken, f"the default values do not meet {shown(broken.text)}")
+    template.build()
+    for setting in _trials(parameters, defaults):
+        try:
+            values = parameters.all_values({**defaults, **setting})
+            if parameters.broken_requirement(values) is None:
+                build_circuit(specs, values)
+        except FileError as error:
+            raise FileError(error.place, f"{error.problem} (with {in_words(setting)})") from None
+    return template
+
+
+def _trials(parameters: Parameters, defaults: Mapping[str, Value]) -> Iterator[dict[str, Value]]:
+    """Settings that differ from the defaults in one parameter."""
+    count = 0
+    for parameter in parameters.settable:
+        for value in parameter.corners():
+            if count < MAX_TRIALS and value != defaults[parameter.name]:
+                count += 1
+                yield {parameter.name: value}
