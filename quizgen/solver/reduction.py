@@ -77,12 +77,54 @@ def _current_share(
 ) -> FloatArray:
     """Matrix from the current entering each node (from resistive branches) to ideal currents.
 
-    Where ideal branches form a loop Kirchhoff's law leaves the split open; the least-squares
+    A branch outside all loops carries exactly the sum of what enters on its far side. Where
+    ideal branches form a loop Kirchhoff's law leaves the split open; the least-squares
     solution is the one that equal tiny resistances would give.
     """
-    incidence = np.zeros((nodes, len(ideal)))
+    up, order = _spanning_forest(nodes, ends, ideal)
+    share = np.zeros((len(ideal), nodes))
+    far_side = np.eye(nodes)
+    for child in reversed(order):
+        column, parent, sign = up[child]
+        share[column] = sign * far_side[child]
+        far_side[parent] += far_side[child]
+    in_tree = {column for column, _, _ in up.values()}
+    chords = [column for column in range(len(ideal)) if column not in in_tree]
+    loops = np.zeros((len(ideal), len(chords)))
+    for loop, chord in enumerate(chords):
+        loops[chord, loop] = 1.0
+        for end, way in zip(ends[ideal[chord]], (-1.0, 1.0), strict=True):
+            node = end
+            while node in up:
+                column, node, sign = up[node]
+                loops[column, loop] += way * sign
+    return np.asarray(share - loops @ np.linalg.solve(loops.T @ loops, loops.T @ share))
+
+
+def _spanning_forest(
+    nodes: int, ends: tuple[tuple[int, int], ...], ideal: tuple[int, ...]
+) -> tuple[dict[int, tuple[int, int, float]], list[int]]:
+    """Trees of ideal branches: child → (position in `ideal`, parent, +1 if it runs upwards).
+
+    Also the children, each after its parent.
+    """
+    beside: dict[int, list[tuple[int, int, float]]] = {n: [] for n in range(nodes)}
     for column, branch in enumerate(ideal):
         a, b = ends[branch]
-        incidence[a, column] += 1.0
-        incidence[b, column] -= 1.0
-    return np.asarray(np.linalg.pinv(incidence))
+        beside[a].append((column, b, -1.0))
+        beside[b].append((column, a, 1.0))
+    up: dict[int, tuple[int, int, float]] = {}
+    order: list[int] = []
+    seen: set[int] = set()
+    for start in range(nodes):
+        waiting = [] if start in seen else [start]
+        seen.add(start)
+        while waiting:
+            parent = waiting.pop()
+            for column, child, sign in beside[parent]:
+                if child not in seen:
+                    seen.add(child)
+                    up[child] = (column, parent, sign)
+                    order.append(child)
+                    waiting.append(child)
+    return up, order
