@@ -50,10 +50,11 @@ SERIES: tuple[type[Part], ...] = (Resistor, ResistorPack, Diode)
 
 @dataclass(frozen=True)
 class Load:
-    """Something that draws current: its two nodes and its rated current in ampere."""
+    """Something that draws current: its two nodes, its rated current in ampere, what it is."""
 
     nodes: Pair
     amps: float
+    is_coil: bool  # has a voltage at which it acts or does not: no half measures
 
 
 def conducting_pairs(part: Part) -> tuple[Pair, ...]:
@@ -97,17 +98,20 @@ class Survey:
     @cached_property
     def loads(self) -> tuple[Load, ...]:
         """Lamps, motors, coils ...; resistors count only where there is nothing else."""
-        draws = [
-            Load((p.nodes[0], p.nodes[1]), rated_amps(p, self.circuit.system_volts))
+        found = tuple(
+            self._load(p)
             for p in self.circuit.parts
-            if not isinstance(p, SERIES) and len(p.nodes) > 1
-        ]
-        found = tuple(load for load in draws if load.amps > 0.0)
-        return found or tuple(
-            Load((p.nodes[0], p.nodes[1]), rated_amps(p, self.circuit.system_volts))
-            for p in self.circuit.parts
-            if isinstance(p, Resistor) and rated_amps(p, self.circuit.system_volts) > 0.0
+            if rated_amps(p, self.circuit.system_volts) > 0.0 and not isinstance(p, Resistor)
         )
+        return found or tuple(
+            self._load(p)
+            for p in self.circuit.parts
+            if rated_amps(p, self.circuit.system_volts) > 0.0
+        )
+
+    def _load(self, part: Part) -> Load:
+        amps = rated_amps(part, self.circuit.system_volts)
+        return Load((part.nodes[0], part.nodes[1]), amps, isinstance(part, Relay | Solenoid))
 
     @cached_property
     def rails(self) -> frozenset[str]:
@@ -146,11 +150,11 @@ class Survey:
                     found.append((first, second, met))
         return tuple(found)
 
-    def carried_amps(self, pairs: Iterable[Pair], part: Part) -> float:
-        """Rated current of the loads that stop when `part` opens between `pairs`.
+    def carried(self, pairs: Iterable[Pair], part: Part) -> tuple[Load, ...]:
+        """The loads that stop when `part` opens between `pairs`.
 
         Where other paths keep every load going, the largest load joined to the part
-        stands in; 1 A where the circuit has no load at all.
+        stands in.
         """
         cut = {frozenset(pair) for pair in pairs}
         kinds = (*CONDUCTORS, Ground, *PROTECTORS, *CONTACTS, *SERIES)
@@ -160,21 +164,24 @@ class Survey:
             if owner is not part or frozenset(pair) not in cut
         ]
         alive = self._alive(kept)
-        stopped = [load.amps for load in self._alive(self._pairs(kinds)) if load not in alive]
+        stopped = [load for load in self._alive(self._pairs(kinds)) if load not in alive]
         if stopped:
-            return sum(stopped)
+            return tuple(stopped)
         touched = set().union(*(self._group(n, self._pairs(kinds)) for pair in cut for n in pair))
-        joined = [load.amps for load in self.loads if touched & set(load.nodes)]
-        return max(joined or [load.amps for load in self.loads], default=1.0)
+        joined = [load for load in self.loads if touched & set(load.nodes)] or self.loads
+        return tuple(sorted(joined, key=lambda load: -load.amps)[:1])
 
     def telling_ohms(self, part: Part, pairs: Iterable[Pair]) -> tuple[float, float]:
         """Two added resistances in ohm that a driver would notice at `part`.
 
         Half of what the loads behind it amount to (lamps dim, motors slow) and three
-        times that (hardly anything works), each on the nearest 1-2-5 step.
+        times that (hardly anything works), each on the nearest 1-2-5 step. Coils need as
+        much as they have themselves before they fail to act. 1 A stands for no load.
         """
-        load_ohm = self.circuit.system_volts / self.carried_amps(pairs, part)
-        return nearest_step(load_ohm / 2.0), nearest_step(load_ohm * 3.0)
+        loads = self.carried(pairs, part)
+        load_ohm = self.circuit.system_volts / (sum(load.amps for load in loads) or 1.0)
+        mild = 1.0 if loads and all(load.is_coil for load in loads) else 0.5
+        return nearest_step(load_ohm * mild), nearest_step(load_ohm * 3.0)
 
     def to_node(self, wire_id: str) -> str:
         """The node at a wire's `to` end."""

@@ -99,7 +99,8 @@ def each_section(survey: Survey, part: c.ResistorPack) -> Details:
 
 def wrong_ratings(survey: Survey, part: c.Fuse) -> Details:
     """The highest rating that the running load opens, and the first at least twice too high."""
-    running = survey.carried_amps([(part.nodes[0], part.nodes[1])], part)
+    loads = survey.carried([(part.nodes[0], part.nodes[1])], part)
+    running = sum(load.amps for load in loads)
     low = [a for a in BLADE_AMPS if a < part.amps and a * OPENS_AT <= running]
     high = [a for a in BLADE_AMPS if a >= 2.0 * part.amps]
     chosen = low[-1:] + high[:1]

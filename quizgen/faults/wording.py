@@ -103,11 +103,14 @@ def _pair_words(circuit: Circuit, fault: Fault) -> dict[str, str]:
     part = circuit.by_id[met.part]
     here, there = (_pin(part, terminal) for terminal in met.terminals)
     # swapped: each wire sits where the other belongs
-    return words | {"meeting": f", at {part_name(part)}", "where": there, "there": here}
+    at = part_name(part)
+    return words | {"at": at, "meeting": f", at {at}", "where": there, "there": here}
 
 
 def _pin(part: c.Part, terminal: str) -> str:
-    return f"cavity {terminal[:-1]}" if isinstance(part, c.Connector) else f"terminal {terminal}"
+    if isinstance(part, c.Connector):
+        return f"in cavity {terminal[:-1]}"
+    return f"on terminal {terminal}"
 
 
 def _part_words(part: c.Part, fault: Fault) -> dict[str, str]:
