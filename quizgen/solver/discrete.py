@@ -195,7 +195,9 @@ class Settling:
         """
         first = start.tobytes()
         found = {first: start}
-        todo, rests, links = [start], {}, {}
+        todo = [start]
+        rests: dict[bytes, IntArray] = {}
+        links: dict[bytes, set[bytes]] = {}
         while todo and len(found) < MOST_ORDERS:
             state = todo.pop()
             probe = Settling(self.network, self.circuit[[case]], state[:, None])
@@ -349,7 +351,7 @@ def _numbers(
     movers: dict[int, Armature | Heats], variant: IntArray, name: str, default: float
 ) -> FloatArray:
     """One number of the movers, by case."""
-    table = np.full(int(max(max(movers), variant.max(initial=0))) + 2, default)
+    table = np.full(int(max(*movers, variant.max(initial=0))) + 2, default)
     for v, mover in movers.items():
         table[v] = getattr(mover, name)
     return np.asarray(table[variant])  # variant −1 (absent) reads the spare last entry

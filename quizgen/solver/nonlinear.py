@@ -120,7 +120,7 @@ def _update(
         (np.abs(volts) > DARK_VOLTS) | (np.abs(new - old) > 0.5 * old)
     )
     siemens[laws.branch[moved], laws.case[moved]] = new[moved]
-    return moved
+    return np.asarray(moved)
 
 
 def _violated(
@@ -137,7 +137,7 @@ def _violated(
     forward = diodes.numbers[:, 0]
     starts = np.where(apart, lifts, drop > forward + FLIP_VOLTS)
     stops = drop < forward - FLIP_VOLTS * np.maximum(1.0, np.abs(drop))
-    return np.where(on, stops, starts)
+    return np.asarray(np.where(on, stops, starts))
 
 
 def _mark_repeats(

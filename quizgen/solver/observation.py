@@ -30,7 +30,7 @@ class Observation:
     """One load. `level` is what a person reports; `share` of rated voltage or speed."""
 
     load: str
-    level: str  # dark dim bright / stopped turns [reversed] / cold lukewarm hot / silent weak sounds / released pulled
+    level: str  # one of the names in the tables above, in words a customer would use
     share: float
     doubtful: bool = False
 

@@ -1,0 +1,147 @@
+"""The fault dictionary of one circuit in one state: what every possible fault would show.
+
+Rows are *members*: the sound circuit first, then every member of every claim. A member whose
+outcome is in doubt (two protectors might open in either order, one might or might not open)
+has further rows, one for each way it can go; a claim is refuted only if all of them are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quizgen.circuit.components import Breaker, Fuse, FusibleLink, Relay
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.claims import Claim, claims
+from quizgen.faults import Fault, inject
+from quizgen.solver import Solutions, solve_cases
+from quizgen.solver.laws import FloatArray
+from quizgen.solver.metering import metered_volts
+from quizgen.solver.observation import Observation, observe, visible
+from quizgen.solver.operating_point import Moves
+
+
+@dataclass(frozen=True)
+class Member:
+    """One row: claim −1 is the sound circuit."""
+
+    claim: int
+    fault: Fault | None
+    variant: int = 0  # > 0: another way an uncertain outcome can go
+
+
+@dataclass(frozen=True)
+class FaultDictionary:
+    """`low`, `high` (points, rows): volts shown at each point; they differ while cycling."""
+
+    circuit: Circuit
+    moves: Moves
+    claims: tuple[Claim, ...]
+    members: tuple[Member, ...]
+    solutions: Solutions
+    points: tuple[str, ...]
+    low: FloatArray
+    high: FloatArray
+
+    @cached_property
+    def seen(self) -> tuple[tuple[Observation, ...], ...]:
+        """What the driver observes, by row."""
+        n = len(self.solutions)
+        return tuple(visible(self.circuit, observe(self.solutions.point(i))) for i in range(n))
+
+    @cached_property
+    def clicks(self) -> NDArray[np.bool_]:
+        """(relays, rows): True where the relay is heard to pull in."""
+        relays = [p for p in self.circuit.parts if isinstance(p, Relay)]
+        table = np.zeros((len(relays), len(self.members)), dtype=bool)
+        for row in range(len(self.members)):
+            point = self.solutions.point(row)
+            for r, relay in enumerate(relays):
+                now = point.circuit.by_id[relay.id]
+                assert isinstance(now, Relay)
+                table[r, row] = now.armature != "welded" and point.state(now) == "pulled"
+        return table
+
+    @cached_property
+    def rows_of(self) -> dict[int, tuple[int, ...]]:
+        """Claim index → its rows."""
+        found: dict[int, list[int]] = {}
+        for row, member in enumerate(self.members):
+            found.setdefault(member.claim, []).append(row)
+        return {claim: tuple(rows) for claim, rows in found.items()}
+
+    def row(self, fault: Fault) -> int:
+        """The row of a fault. Raises KeyError if the dictionary does not have it."""
+        for row, member in enumerate(self.members):
+            if member.fault == fault and member.variant == 0:
+                return row
+        raise KeyError(str(fault))
+
+
+def build_dictionary(circuit: Circuit, moves: Moves, points: Sequence[str]) -> FaultDictionary:
+    """Solve every member of every claim of `circuit` with the controls moved as `moves` says.
+
+    `points` are the nodes where a voltmeter may be put, black lead on the reference. Raises
+    CircuitError if the circuit cannot be solved.
+    """
+    possible = claims(circuit)
+    members = [Member(-1, None)]
+    circuits = [circuit]
+    for c, claim in enumerate(possible):
+        for fault in claim.members:
+            members.append(Member(c, fault))
+            circuits.append(inject(circuit, fault))
+    solutions = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
+    extra = _other_ways(solutions, members)
+    if extra:
+        members += [m for m, _ in extra]
+        circuits += [c for _, c in extra]
+        solutions = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
+    low = metered_volts(solutions, points, circuit.reference)
+    high = low.copy()
+    _widen_by_phases(solutions, points, low, high)
+    return FaultDictionary(
+        circuit, moves, possible, tuple(members), solutions, tuple(points), low, high
+    )
+
+
+def _other_ways(
+    solutions: Solutions, members: list[Member]
+) -> list[tuple[Member, Circuit]]:
+    """For each uncertain outcome, the same fault with another of the doubtful protectors open."""
+    found = []
+    for row, member in enumerate(members):
+        point = solutions.point(row)
+        if not point.ambiguous:
+            continue
+        circuit = point.circuit
+        words = {w.strip(",:") for text in point.ambiguous for w in text.split()}
+        doubtful = [p for p in circuit.parts if p.id in words]
+        variant = 0
+        for part in doubtful:
+            mode = "stuck-open" if isinstance(part, Breaker) else "blown"
+            if isinstance(part, Breaker | Fuse | FusibleLink) and part.condition == "good":
+                variant += 1
+                opened = inject(circuit, Fault(part.id, mode))
+                found.append((Member(member.claim, member.fault, variant), opened))
+    return found
+
+
+def _widen_by_phases(
+    solutions: Solutions, points: Sequence[str], low: FloatArray, high: FloatArray
+) -> None:
+    """While a case cycles or chatters a meter swings between the readings of its phases."""
+    for row in range(len(solutions)):
+        for phase in solutions.point(row).phases:
+            case = phase.point.case
+            shown = metered_volts(phase.point.solutions, points, _reference(solutions))[:, case]
+            low[:, row] = np.minimum(low[:, row], shown)
+            high[:, row] = np.maximum(high[:, row], shown)
+
+
+def _reference(solutions: Solutions) -> str:
+    return solutions.network.circuits[0].reference
