@@ -17,7 +17,10 @@ def shown(value: object) -> str:
     >>> shown(2.5)
     '2.5'
     """
-    text = repr(value)
+    try:
+        text = repr(value)
+    except ValueError:  # Python refuses to write out whole numbers of thousands of digits
+        return "a huge number"
     return text if len(text) <= SHOWN else f"{text[: SHOWN - 4]}...{text[0]}"
 
 

@@ -32,12 +32,23 @@ class Joints:
     moved: dict[tuple[str, str], str] = field(default_factory=dict)  # by `at`
 
     def place_terminals(self, names: Names) -> None:
-        """Read every `at`."""
+        """Read every `at`: names of nodes first, then terminals of other parts."""
+        later: dict[tuple[str, str], Tree] = {}
         for part_id, part in self.parts.items():
             tree = self.specs[part_id].table.get("at")
-            if tree is not None:
-                for terminal, value in _pairs(part, tree):
-                    self.moved[part_id, terminal] = self._at(value, names)
+            for terminal, value in _pairs(part, tree) if tree else ():
+                words = text(value, names)
+                if "." in words or words in self.known:
+                    later[part_id, terminal] = value
+                elif NODE.match(words):
+                    self.moved[part_id, terminal] = words
+                else:
+                    fail(value, f"{shown(words)} cannot be the name of a node; use letters, digits")
+        for key, tree in later.items():
+            words = text(tree, names)
+            if tuple(words.split(".", 1)) in later:
+                fail(tree, f"{words} has an 'at' itself; put both on a node with a name of its own")
+            self.moved[key] = self.named(words, tree)
 
     def nodes(self, part: Part) -> tuple[str, ...]:
         """The nodes of a part's terminals, in their order."""
@@ -75,16 +86,6 @@ class Joints:
         if part_id in self.known:
             fail(tree, f"{part_id} is absent here: none of its 'when' holds")
         fail(tree, f"no part or node {shown(words)}{suggest(part_id, self.parts)}")
-
-    def _at(self, tree: Tree, names: Names) -> str:
-        """The node of an `at`: a new name, the reference, or a point of another part."""
-        words = text(tree, names)
-        part_id, _, terminal = words.partition(".")
-        if terminal or part_id in self.known:
-            return self.point(tree, names)
-        if not NODE.match(words):
-            fail(tree, f"{shown(words)} cannot be the name of a node; use letters and digits")
-        return words
 
 
 def _pairs(part: Part, tree: Tree) -> Iterator[tuple[str, Tree]]:

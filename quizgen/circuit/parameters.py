@@ -12,16 +12,16 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import isfinite
 
 from quizgen.base.errors import FileError, InputError, Place
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.expressions import CONSTANTS, FUNCTIONS, Value, same
 from quizgen.circuit.values import (
+    LARGEST,
+    as_text,
     check_fields,
     evaluate,
     expression_of,
-    scalars,
     text,
     the_items,
     the_scalar,
@@ -31,6 +31,7 @@ from quizgen.circuit.values import (
 from quizgen.circuit.yaml_reader import Scalar, Table, Tree, fail, literal, read_number
 
 MAX_STEPS = 100_000
+MAX_CHOICES = 50
 MAX_DRAWS = 1000
 NAME = re.compile(r"[a-z][a-z0-9_]{0,30}\Z")
 
@@ -122,14 +123,14 @@ class Range(Parameter):
         return int(value) if whole else float(value)
 
     def accept(self, value: object) -> Value:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        if isinstance(value, bool) or not isinstance(value, int | float):
             raise self.refuse(value)
-        if not self.low <= value <= self.high:
+        if not abs(value) <= LARGEST:  # written so that NaN is refused too
             raise self.refuse(value)
-        steps = (Decimal(repr(value)) - self.low) / self.step
+        steps = (Decimal(repr(float(value))) - self.low) / self.step
         index = round(steps)
         # a computed float such as 0.1 + 0.2 is the step it is meant to be
-        if abs(steps - index) > Decimal("1e-6") or index >= self.count:
+        if abs(steps - index) > Decimal("1e-6") or not 0 <= index < self.count:
             raise self.refuse(value)
         return self.at(index)
 
@@ -156,15 +157,6 @@ class Derived:
 
     name: str
     value: Scalar
-
-
-def as_text(value: Value) -> str:
-    """A value as a user types it.
-
-    >>> [as_text(v) for v in (True, 12, 0.5, "feed side")]
-    ['true', '12', '0.5', 'feed side']
-    """
-    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 @dataclass(frozen=True)
@@ -263,24 +255,7 @@ def read_parameters(title: str, section: Tree | None, require: Tree | None) -> P
         else:
             settable.append(_settable(name, spec))
     requirements = _requirements(require)
-    known = list(table)
-    for scalar in [d.value for d in derived if d.value.is_expression] + list(requirements):
-        check_names(scalar, known)
     return Parameters(title, tuple(settable), _ordered(derived), requirements)
-
-
-def check_names(scalar: Scalar, known: list[str]) -> None:
-    """Raise FileError when an expression names a parameter that the template does not have."""
-    for name in sorted(expression_of(scalar).names):
-        if name not in known:
-            fail(scalar, f"{shown(scalar.text)}: no parameter {shown(name)}{suggest(name, known)}")
-
-
-def check_expressions(tree: Tree, known: list[str]) -> None:
-    """Read every "=" expression in `tree` and check the names in it."""
-    for scalar in scalars(tree):
-        if scalar.is_expression:
-            check_names(scalar, known)
 
 
 def _check_name(name: str, tree: Tree) -> None:
@@ -334,13 +309,15 @@ def _with_default(parameter: Parameter, tree: Tree) -> Parameter:
 
 def _choices(tree: Tree) -> tuple[Value, ...]:
     items = the_items(tree, "a list such as [12, 24]")
-    if not items:
-        fail(tree, "expected at least one choice")
+    if not 1 <= len(items) <= MAX_CHOICES:
+        fail(tree, f"expected 1 to {MAX_CHOICES} choices, found {len(items)}")
     values: list[Value] = []
     for item in items:
         value = literal(the_scalar(item, "a number, a text, true or false"))
-        if not isinstance(value, str | bool) and not isfinite(value):
-            fail(item, "expected a finite number")
+        if isinstance(value, str):
+            value = text(item, {})
+        elif not isinstance(value, bool) and abs(value) > LARGEST:
+            fail(item, f"expected a number up to {LARGEST:g}")
         # 12 and "12" could not be told apart on a command line, nor 12 and 12.0
         if any(as_text(value) == as_text(v) or same(value, v) for v in values):
             fail(item, f"the choice {shown(value)} is there twice")
@@ -365,9 +342,9 @@ def _range(spec: Table) -> tuple[Decimal, Decimal, Decimal]:
 def _decimal(tree: Tree) -> Decimal:
     scalar = the_scalar(tree, "a number")
     value = literal(scalar)
-    if isinstance(value, bool | str) or not isfinite(value) or abs(value) > 1e12:
-        fail(scalar, f"expected a number, found {shown(scalar.text)}")
-    return Decimal(scalar.text)
+    if isinstance(value, bool | str) or abs(value) > LARGEST:
+        fail(scalar, f"expected a number up to {LARGEST:g}, found {shown(scalar.text)}")
+    return Decimal(repr(value))
 
 
 def _ordered(derived: list[Derived]) -> tuple[Derived, ...]:

@@ -8,19 +8,31 @@ does the rest for one setting.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from quizgen.base.errors import Place
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.components import KINDS, Part, Wire
 from quizgen.circuit.fields import known_fields, part_kinds, required_fields
 from quizgen.circuit.netlist import CHASSIS
-from quizgen.circuit.parameters import Parameters, check_expressions, check_names, read_parameters
-from quizgen.circuit.values import check_fields, number, text, texts, the_scalar, the_table
+from quizgen.circuit.parameters import Parameters, read_parameters
+from quizgen.circuit.values import (
+    check_fields,
+    expression_of,
+    expressions,
+    number,
+    text,
+    texts,
+    the_scalar,
+    the_table,
+)
 from quizgen.circuit.yaml_reader import Listing, Scalar, Table, Tree, fail
 
 FORMAT = 1
+MAX_PARTS = 400  # parts and wires; more would not fit on a page
+MAX_POSITIONS = 24
 ID = re.compile(r"[A-Z][A-Za-z0-9]{0,15}\Z")
 NODE = re.compile(r"[A-Za-z0-9_+]{1,24}\Z")
 POSITION = re.compile(r"[A-Za-z0-9+]([A-Za-z0-9 +_-]{0,22}[A-Za-z0-9+])?\Z")
@@ -82,27 +94,62 @@ def read_specs(root: Table) -> Specs:
     _check_format(root)
     check_fields(root, _SECTIONS, _REQUIRED)
     name = text(root.entries["name"], {})
+    if not TOPIC.match(name):
+        fail(root.entries["name"], f"name {shown(name)}: use small letters, digits and -")
+    _check_names(root)
     parameters = read_parameters(name, root.get("parameters"), root.get("require"))
-    known = list(parameters.names)
-    for section, tree in root.entries.items():
-        if section != "parameters":
-            check_expressions(tree, known)
     reference = text(root.entries["reference"], {}) if root.get("reference") else CHASSIS
     if not NODE.match(reference):
         fail(root.entries["reference"], f"{shown(reference)} cannot be the name of a node")
-    parts = dict(_parts(root.entries["parts"], known))
-    wires = dict(_wires(root.get("wires"), known, parts))
+    parts = dict(_parts(root.entries["parts"]))
+    wires = dict(_wires(root.get("wires"), parts))
+    if len(parts) + len(wires) > MAX_PARTS:
+        fail(root.entries["parts"], f"more than {MAX_PARTS} parts and wires")
+    conditions = dict(_conditions(root.get("conditions"), parts))
+    _check_conditions_used(root.get("conditions"), parts, conditions)
     summary = root.get("summary")
     return Specs(
         root=root, name=name, title=the_scalar(root.entries["title"], "a text"),
         summary=None if summary is None else the_scalar(summary, "a text"),
         topics=_topics(root.get("topics")), cautions=_texts(root.get("cautions")),
         reference=reference, parameters=parameters,
-        conditions=dict(_conditions(root.get("conditions"), parts)),
+        conditions=conditions,
         parts=parts, wires=wires,
         feeds=_by_name(root.get("feeds"), "a text by point, such as {GB1.+: live at all times}"),
         layout=_layout(root.get("layout"), {**parts, **wires}),
     )  # fmt: skip
+
+
+def _check_names(root: Table) -> None:
+    """Read every expression; each name in it is a parameter, and each parameter is used."""
+    section = root.get("parameters")
+    known = the_table(section, "parameters by name").entries if section else {}
+    used: set[str] = set()
+    for scalar in expressions(root):
+        for name in sorted(expression_of(scalar).names):
+            if name not in known:
+                hint = suggest(name, known)
+                fail(scalar, f"{shown(scalar.text)}: no parameter {shown(name)}{hint}")
+            used.add(name)
+    for name, tree in known.items():
+        if name not in used:
+            fail(tree, f"no expression uses the parameter {name}; use it or remove it")
+
+
+def _check_conditions_used(
+    section: Tree | None, parts: dict[str, tuple[PartSpec, ...]], conditions: Iterable[str]
+) -> None:
+    controls = [t for options in parts.values() for s in options if (t := s.table.get("control"))]
+    if any(isinstance(t, Scalar) and t.is_expression for t in controls):
+        return  # which condition it names depends on the setting
+    used = {t.text for t in controls if isinstance(t, Scalar)}
+    for name in conditions:
+        if name not in used and isinstance(section, Table):
+            fail(
+                section.entries[name],
+                f"nothing is moved by the condition {name}; name it as the "
+                "control of a switch or a sender, or remove it",
+            )
 
 
 def _check_format(root: Table) -> None:
@@ -147,16 +194,25 @@ def _check_id(part_id: str, tree: Tree) -> None:
         )
 
 
-def _parts(section: Tree, known: list[str]) -> Iterator[tuple[str, tuple[PartSpec, ...]]]:
+def _parts(section: Tree) -> Iterator[tuple[str, tuple[PartSpec, ...]]]:
     table = the_table(section, "parts by reference, such as K1: {...}")
     if not table.entries:
         fail(table, "expected at least one part")
     for part_id, tree in table.entries.items():
         _check_id(part_id, tree)
-        yield part_id, tuple(_part(part_id, option, known) for option in _alternatives(tree))
+        yield part_id, _reachable(_part(part_id, t) for t in _alternatives(tree))
 
 
-def _part(part_id: str, table: Table, known: list[str]) -> PartSpec:
+def _reachable(options: Iterable[PartSpec]) -> tuple[PartSpec, ...]:
+    """The alternatives, none of them behind one that is always taken."""
+    specs = tuple(options)
+    for before, spec in pairwise(specs):
+        if before.when is None:
+            fail(spec.table, "never used: the alternative before it has no 'when'")
+    return specs
+
+
+def _part(part_id: str, table: Table) -> PartSpec:
     kind_tree = table.get("kind")
     if kind_tree is None:
         fail(table, "the field 'kind' is missing, such as kind: lamp")
@@ -169,19 +225,19 @@ def _part(part_id: str, table: Table, known: list[str]) -> PartSpec:
     if not part_id.startswith(cls.letters):
         letters = " or ".join(cls.letters)
         fail(table, f"the reference of a {kind} begins with {letters} (IEC 81346-2)")
-    return _spec(part_id, cls, table, known)
+    return _spec(part_id, cls, table)
 
 
-def _spec(part_id: str, cls: type[Part], table: Table, known: list[str]) -> PartSpec:
+def _spec(part_id: str, cls: type[Part], table: Table) -> PartSpec:
     check_fields(table, known_fields(cls), required_fields(cls))
     when = table.get("when")
     if when is not None:
-        check_names(the_scalar(when, "a condition such as 'speeds == 4'"), known)
+        the_scalar(when, "a condition such as 'speeds == 4'")
     return PartSpec(part_id, cls, table, when)
 
 
 def _wires(
-    section: Tree | None, known: list[str], parts: dict[str, tuple[PartSpec, ...]]
+    section: Tree | None, parts: dict[str, tuple[PartSpec, ...]]
 ) -> Iterator[tuple[str, tuple[PartSpec, ...]]]:
     if section is None:
         return
@@ -193,7 +249,7 @@ def _wires(
             fail(tree, f"{wire_id} is also the reference of a part; each is used once")
         if not wire_id.startswith("W"):
             fail(tree, "the reference of a wire begins with W (IEC 81346-2)")
-        yield wire_id, tuple(_spec(wire_id, Wire, t, known) for t in _alternatives(tree))
+        yield wire_id, _reachable(_spec(wire_id, Wire, t) for t in _alternatives(tree))
 
 
 def _conditions(
@@ -220,6 +276,8 @@ def _conditions(
 def position_names(tree: Tree, names: tuple[str, ...] | None = None) -> tuple[str, ...]:
     """The position names in a list (or `names`, from the keys of a mapping), two at least."""
     positions = texts(tree, {}) if names is None else names
+    if not 2 <= len(positions) <= MAX_POSITIONS:
+        fail(tree, f"expected 2 to {MAX_POSITIONS} positions, found {len(positions)}")
     for index, position in enumerate(positions):
         if not POSITION.match(position):
             fail(
@@ -227,8 +285,6 @@ def position_names(tree: Tree, names: tuple[str, ...] | None = None) -> tuple[st
             )
         if position in positions[:index]:
             fail(tree, f"the position {shown(position)} is there twice")
-    if len(positions) < 2:
-        fail(tree, f"expected two positions or more, found {len(positions)}")
     return positions
 
 

@@ -14,19 +14,22 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 from quizgen.base.errors import FileError, InputError
 from quizgen.base.paths import data_folder
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.build import build_circuit
-from quizgen.circuit.expressions import Value
+from quizgen.circuit.expressions import Value, same
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.parameters import Parameter, Parameters, in_words
 from quizgen.circuit.specs import Specs, read_specs
-from quizgen.circuit.yaml_reader import Table, fail, parse, read_file
+from quizgen.circuit.values import text
+from quizgen.circuit.yaml_reader import Table, fail, parse, read_file, written
 
 MAX_TRIALS = 100  # settings built on loading
+TRIAL_WORK = 2_000_000  # characters read in all trials, so that a huge file is still quick
 
 
 @dataclass(frozen=True)
@@ -44,7 +47,12 @@ class Template:
     @property
     def title(self) -> str:
         """The title at the default setting."""
-        return self.build().title
+        return text(self.specs.title, self.specs.parameters.all_values(self.defaults))
+
+    @property
+    def defaults(self) -> dict[str, Value]:
+        """The default of every parameter."""
+        return self.specs.parameters.complete({})
 
     @property
     def topics(self) -> tuple[str, ...]:
@@ -79,9 +87,9 @@ class Template:
         """
         return dict(self.specs.parameters.draw(rng, fixed or {}))
 
-    def parse_setting(self, name: str, text: str) -> Value:
-        """The value that `text` means for parameter `name`. Raises InputError."""
-        return self.specs.parameters.parse(name, text)
+    def parse_setting(self, name: str, words: str) -> Value:
+        """The value that the text `words` means for parameter `name`. Raises InputError."""
+        return self.specs.parameters.parse(name, words)
 
 
 def load_template(path: Path | str) -> Template:
@@ -97,9 +105,9 @@ def load_template(path: Path | str) -> Template:
     return template
 
 
-def parse_template(text: str, file: Path | str = "template.yaml") -> Template:
-    """The template written in `text`; errors name `file`. Raises FileError."""
-    return _checked(Path(file), parse(text, file))
+def parse_template(words: str, file: Path | str = "template.yaml") -> Template:
+    """The template written in the text `words`; errors name `file`. Raises FileError."""
+    return _checked(Path(file), parse(words, file))
 
 
 def find_template(name_or_path: str) -> Template:
@@ -129,12 +137,12 @@ def _checked(file: Path, root: Table) -> Template:
     specs = read_specs(root)
     template = Template(file, specs)
     parameters = specs.parameters
-    defaults = parameters.complete({})
+    defaults = template.defaults
     broken = parameters.broken_requirement(parameters.all_values(defaults))
     if broken:
         fail(broken, f"the default values do not meet {shown(broken.text)}")
     template.build()
-    for setting in _trials(parameters, defaults):
+    for setting in islice(_trials(parameters, defaults), _most_trials(root)):
         try:
             values = parameters.all_values({**defaults, **setting})
             if parameters.broken_requirement(values) is None:
@@ -146,9 +154,11 @@ def _checked(file: Path, root: Table) -> Template:
 
 def _trials(parameters: Parameters, defaults: Mapping[str, Value]) -> Iterator[dict[str, Value]]:
     """Settings that differ from the defaults in one parameter."""
-    count = 0
     for parameter in parameters.settable:
         for value in parameter.corners():
-            if count < MAX_TRIALS and value != defaults[parameter.name]:
-                count += 1
+            if not same(value, defaults[parameter.name]):
                 yield {parameter.name: value}
+
+
+def _most_trials(root: Table) -> int:
+    return min(MAX_TRIALS, TRIAL_WORK // (1 + written(root)))

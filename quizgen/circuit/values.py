@@ -21,6 +21,7 @@ from quizgen.circuit.yaml_reader import Listing, Scalar, Table, Tree, fail, foun
 
 Names = Mapping[str, Value]
 
+MAX_TEXT = 1000  # characters of a name, a summary or a caution
 LARGEST = 1e12  # no voltage, resistance or length of use here lies beyond
 SMALLEST = 1e-12
 
@@ -53,6 +54,17 @@ POSITIVE = Bounds(least=0.0, above=True)
 NOT_NEGATIVE = Bounds(least=0.0)
 RESISTANCE = Bounds(least=0.0, infinite=True)
 SHARE = Bounds(least=0.0, most=1.0)
+
+
+def as_text(value: Value) -> str:
+    """A value as a person types it.
+
+    >>> [as_text(v) for v in (True, 12, 0.1 + 0.2, "feed side")]
+    ['true', '12', '0.3', 'feed side']
+    """
+    if isinstance(value, bool):
+        return str(value).lower()
+    return f"{value:.12g}" if isinstance(value, float) else str(value)
 
 
 def expression_of(scalar: Scalar) -> Expression:
@@ -132,11 +144,13 @@ def text(tree: Tree, names: Names) -> str:
     scalar = the_scalar(tree, "a text")
     if scalar.is_expression:
         value = evaluate(scalar, names)
-        words = value if isinstance(value, str) else f"{value:g}"
+        words = value if isinstance(value, str) else as_text(value)
     else:
         literal(scalar)  # refuses an empty value
         words = scalar.text
     words = " ".join(words.split())
+    if len(words) > MAX_TEXT:
+        fail(scalar, f"a text of more than {MAX_TEXT} characters")
     if not words.isprintable():
         fail(scalar, f"{shown(words)} holds a character that cannot be printed")
     return words
@@ -173,17 +187,18 @@ def plain(tree: Tree, names: Names) -> object:
             return {key: plain(value, names) for key, value in tree.entries.items()}
 
 
-def scalars(tree: Tree) -> Iterator[Scalar]:
-    """Every single value in `tree`."""
+def expressions(tree: Tree, always: bool = False) -> Iterator[Scalar]:
+    """Every expression in `tree`: what begins with "=", and all of `when` and `require`."""
     match tree:
         case Scalar():
-            yield tree
+            if always or tree.is_expression:
+                yield tree
         case Listing():
             for item in tree.items:
-                yield from scalars(item)
+                yield from expressions(item, always)
         case Table():
-            for value in tree.entries.values():
-                yield from scalars(value)
+            for key, value in tree.entries.items():
+                yield from expressions(value, always or key in ("when", "require"))
 
 
 def check_fields(table: Table, known: Iterable[str], required: Iterable[str] = ()) -> None:

@@ -25,7 +25,7 @@ from quizgen.base.suggest import shown
 
 MAX_BYTES = 256 * 1024
 MAX_DEPTH = 12
-MAX_VALUES = 20_000
+MAX_VALUES = 10_000
 MAX_KEY = 60
 
 Literal = bool | int | float | str
@@ -33,6 +33,16 @@ Literal = bool | int | float | str
 _LOADER = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
 _INTEGER = re.compile(r"[-+]?[0-9]{1,30}\Z")
 _DECIMAL = re.compile(r"[-+]?([0-9]{1,30}\.?[0-9]{0,30}|\.[0-9]{1,30})([eE][-+]?[0-9]{1,4})?\Z")
+_HINTS = (
+    # the parser's words -> what a person who is no programmer can do about it
+    (
+        "cannot start any token",
+        "; indent with spaces, not tabs; quote a text that begins with a sign",
+    ),
+    ("mapping values are not allowed", "; put a text with ': ' in it in quotes"),
+    ("could not find expected ':'", "; a field needs ': ' behind its name"),
+    ("block end", "; check the indentation and the quotes"),
+)
 _INFINITE = re.compile(r"([-+]?)\.?inf\Z", re.IGNORECASE)
 
 
@@ -95,6 +105,17 @@ def found(tree: Tree) -> str:
             return "found a mapping"
 
 
+def written(tree: Tree) -> int:
+    """How many characters the values in `tree` have."""
+    match tree:
+        case Scalar():
+            return len(tree.text)
+        case Listing():
+            return sum(written(item) for item in tree.items)
+        case Table():
+            return sum(written(value) for value in tree.entries.values())
+
+
 def read_number(text: str) -> int | float | None:
     """The number that `text` writes, None when it is no number. `inf` is one, NaN is not.
 
@@ -151,6 +172,8 @@ def read_file(path: Path) -> Table:
 def _decoded(raw: bytes, path: Path) -> str:
     if len(raw) > MAX_BYTES:
         raise InputError(f"{path}: larger than {MAX_BYTES // 1024} kB; a template is a short text")
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise InputError(f"{path}: saved as UTF-16; save the file as UTF-8 text")
     if b"\0" in raw:
         raise InputError(f"{path}: not a text file")
     try:
@@ -198,8 +221,9 @@ class _Reader:
         except yaml.MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
             line = mark.line + 1 if mark else 1
-            problem = f"not readable as YAML: {error.problem or error.context}"
-            raise FileError(Place(self.file, line), " ".join(problem.split())) from None
+            problem = " ".join(f"not readable as YAML: {error.problem or error.context}".split())
+            hint = next((hint for words, hint in _HINTS if words in problem), "")
+            raise FileError(Place(self.file, line), problem + hint) from None
         except yaml.YAMLError as error:  # a character that YAML does not allow
             problem = " ".join(str(error).split())
             raise FileError(Place(self.file, 1), f"not readable as YAML: {problem}") from None
