@@ -109,9 +109,7 @@ def build_dictionary(circuit: Circuit, moves: Moves, points: Sequence[str]) -> F
     )
 
 
-def _other_ways(
-    solutions: Solutions, members: list[Member]
-) -> list[tuple[Member, Circuit]]:
+def _other_ways(solutions: Solutions, members: list[Member]) -> list[tuple[Member, Circuit]]:
     """For each uncertain outcome, the same fault with another of the doubtful protectors open."""
     found = []
     for row, member in enumerate(members):

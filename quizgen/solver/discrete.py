@@ -28,8 +28,9 @@ MOST_ORDERS = 256  # states looked at when the order of relay moves may matter
 
 @dataclass(frozen=True)
 class Event:
-    """Something moved: `seconds` since the last operated control, part, what, and why."""
+    """Something moved: `seconds` after the control move `after` ("" is connecting the battery)."""
 
+    after: str
     seconds: float
     part: str
     change: str
@@ -45,6 +46,15 @@ class History:
     ambiguous: list[str] = field(default_factory=list)
     cycle: tuple[tuple[IntArray, float], ...] = ()  # states (slots,) and how long each lasts
     seconds: float = 0.0
+    after: str = ""
+
+    def note(self, part: str, change: str, because: str) -> None:
+        """Add an event at the present moment."""
+        self.events.append(Event(self.after, self.seconds, part, change, because))
+
+    def go_on(self, after: str) -> History:
+        """The history to write on after the next control move."""
+        return History(events=list(self.events), ambiguous=list(self.ambiguous), after=after)
 
 
 @dataclass
@@ -63,7 +73,13 @@ class Settled:
 class Settling:
     """Works on m cases of a network; `run` takes their start states to the end."""
 
-    def __init__(self, network: Network, circuit: IntArray, state: IntArray) -> None:
+    def __init__(
+        self,
+        network: Network,
+        circuit: IntArray,
+        state: IntArray,
+        histories: list[History] | None = None,
+    ) -> None:
         self.network = network
         self.circuit = circuit
         m = len(circuit)
@@ -75,7 +91,7 @@ class Settling:
             np.empty((nodes, m)),
             np.empty((nodes, m), dtype=np.int32),
             np.empty((branches, m)),
-            [History() for _ in range(m)],
+            histories or [History() for _ in range(m)],
         )
         self.relays = _movers(network, Armature)
         self.protectors = _movers(network, Heats)
@@ -89,12 +105,12 @@ class Settling:
             self._solve(active)
             if self.relays:
                 active = self._settle_fast(active)
+            if self.protectors and len(active):
+                active = self._slow_step(active, passed, trail)
             if not self.protectors or not len(active):
+                self._name_open_protectors()
                 return self.out
-            active = self._slow_step(active, passed, trail)
-        if len(active):
-            raise CircuitError(f"{self.network.circuits[0].name}: protectors never come to rest")
-        return self.out
+        raise CircuitError(f"{self.network.circuits[0].name}: protectors never come to rest")
 
     def _solve(self, cases: IntArray) -> None:
         out = self.out
@@ -225,7 +241,9 @@ class Settling:
         names = self._differing(found.values())
         if rests:
             history.ambiguous.append(f"race between {' and '.join(names)}")
-        history.events.append(Event(history.seconds, names[0], "chatters", "its own contact"))
+        for name in names:
+            change = "depends on the order" if rests else "chatters"
+            history.note(name, change, "its coil hangs on a contact that it moves")
         self._solve(np.array([case]))
         return False
 
@@ -243,7 +261,7 @@ class Settling:
                 change = "pulls in" if wanted[slot, i] else "drops out"
                 why = f"coil at {volts[0]:.1f} V"
                 part = self.network.slots[slot].id
-                history.events.append(Event(history.seconds, part, change, why))
+                history.note(part, change, why)
 
     # --- slow: protectors -------------------------------------------------------------
 
@@ -327,9 +345,14 @@ class Settling:
         why = f"{amps[0]:.1f} times its rating" if opening else "cooled down"
         change = "opens" if opening else "closes again"
         self.out.state[slot, case] = 1 if opening else 0
-        if opening:
-            history.behaviour = "protector-open"
-        history.events.append(Event(history.seconds, part, change, why))
+        history.note(part, change, why)
+
+    def _name_open_protectors(self) -> None:
+        """A protector that overload opened, now or after an earlier move, is the behaviour."""
+        for slot, _ in self.protectors:
+            for case in np.flatnonzero(self.out.state[slot] == 1).tolist():
+                if self.out.histories[case].behaviour == "steady":
+                    self.out.histories[case].behaviour = "protector-open"
 
 
 Movers = list[tuple[int, dict[int, Armature | Heats]]]

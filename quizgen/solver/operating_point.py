@@ -118,7 +118,7 @@ class OperatingPoint:
 
     @property
     def events(self) -> tuple[Event, ...]:
-        """What moved, in order, seconds counted from the last operated control."""
+        """What moved since the battery was connected, in order."""
         return tuple(self._history.events)
 
     @property
@@ -279,8 +279,11 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
     circuit = np.array(level.circuit, dtype=np.intp)
     if before is None:
         state = np.zeros((len(network.slots), len(circuit)), dtype=np.intp)
+        histories = [History() for _ in circuit]
     else:
         state = before.state[:, list(level.parent)]
+        after = ["=".join(moves[-1]) for moves in level.moves]
+        histories = [before.histories[p].go_on(a) for p, a in zip(level.parent, after, strict=True)]
     for s, slot in enumerate(network.slots):
         for v, model in enumerate(slot.models):
             if not isinstance(model.mover, Follows):
@@ -289,7 +292,7 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
             state[s, mine] = [
                 _position(network, level, int(i), model.mover.control, model.states) for i in mine
             ]
-    return Settling(network, circuit, state).run()
+    return Settling(network, circuit, state, histories).run()
 
 
 def _position(

@@ -1,0 +1,165 @@
+"""An item: the question as printed, its key, and the proof that the key is the only answer.
+
+Everything is text and numbers, so an item goes to JSON and back without loss, and somebody
+with the circuit template and a solver of their own can check it (`quizgen.items.verify`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+Value = str | int | float | bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Origin:
+    """How the circuit of an item is made again: template, parameters, controls, the fault."""
+
+    template: str
+    parameters: tuple[tuple[str, Value], ...]
+    positions: tuple[tuple[str, str], ...]  # controls moved, in this order
+    fault: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Observed:
+    """What the stem says somebody saw or heard: a load's level, or a relay's click."""
+
+    part: str
+    level: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """One reading: where the leads were (nodes), the machine's state, what was shown."""
+
+    instrument: str
+    red_node: str
+    black_node: str
+    red: str  # as printed
+    black: str
+    state: str
+    shown: str
+    volts: float  # the figure behind `shown`, as rounded there
+
+
+@dataclass(frozen=True, kw_only=True)
+class Refutation:
+    """What rules a claim out. `reading` indexes the item's readings, −1 for an observation.
+
+    `low` and `high` bound what the claim would show there, at whatever severity.
+    """
+
+    claim: str
+    reading: int
+    low: float
+    high: float
+    found: str  # the reading, or the level observed
+    instead: str = ""  # for an observation: the level under the claim
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option:
+    """One option. `claim` is what it says in the notation of faults, severity left open."""
+
+    claim: str
+    text: str
+    is_key: bool
+    rationale: tuple[str, ...]
+    misconception: str = ""
+    refuted_by: Refutation | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Proof:
+    """Every claim of the circuit: the key's holds, all others are refuted.
+
+    `claims` and `faults` count what was considered; `same_part` are claims about the key's
+    own part that the readings cannot tell from it, which therefore are no rival options.
+    """
+
+    claims: int
+    faults: int
+    margin_volts: float
+    observed: tuple[Observed, ...]
+    refutations: tuple[Refutation, ...]
+    same_part: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Item:
+    """A question with one defensible answer."""
+
+    id: str
+    kind: str
+    level: str
+    topics: tuple[str, ...]
+    family: str
+    machine: str
+    stem: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    question: str
+    options: tuple[Option, ...]
+    origin: Origin
+    proof: Proof
+
+    @property
+    def key(self) -> Option:
+        """The right option."""
+        return next(o for o in self.options if o.is_key)
+
+
+def item_from_json(data: Mapping[str, object]) -> Item:
+    """The item that `dataclasses.asdict` wrote. Raises TypeError, KeyError for other data."""
+    fields = dict(data)
+    fields["topics"] = tuple(_list(data, "topics"))
+    fields["stem"] = tuple(_list(data, "stem"))
+    fields["readings"] = tuple(Reading(**r) for r in _list(data, "readings"))
+    fields["options"] = tuple(_option(o) for o in _list(data, "options"))
+    fields["origin"] = _origin(_map(data, "origin"))
+    fields["proof"] = _proof(_map(data, "proof"))
+    return Item(**fields)  # type: ignore[arg-type]  # asdict wrote them; a wrong name raises
+
+
+def _list(data: Mapping[str, object], name: str) -> list[dict[str, object]]:
+    value = data[name]
+    if not isinstance(value, list | tuple):
+        raise TypeError(f"{name} is not a list")
+    return list(value)
+
+
+def _map(data: Mapping[str, object], name: str) -> dict[str, object]:
+    value = data[name]
+    if not isinstance(value, dict):
+        raise TypeError(f"{name} is not a mapping")
+    return value
+
+
+def _option(data: dict[str, object]) -> Option:
+    refuted = data["refuted_by"]
+    return Option(
+        **{
+            **data,
+            "rationale": tuple(_list(data, "rationale")),
+            "refuted_by": Refutation(**refuted) if isinstance(refuted, dict) else None,
+        }  # type: ignore[arg-type]
+    )
+
+
+def _origin(data: dict[str, object]) -> Origin:
+    pairs = {
+        name: tuple(tuple(p) for p in _list(data, name)) for name in ("parameters", "positions")
+    }
+    return Origin(**{**data, **pairs})  # type: ignore[arg-type]
+
+
+def _proof(data: dict[str, object]) -> Proof:
+    return Proof(
+        **{
+            **data,
+            "observed": tuple(Observed(**o) for o in _list(data, "observed")),
+            "refutations": tuple(Refutation(**r) for r in _list(data, "refutations")),
+            "same_part": tuple(_list(data, "same_part")),
+        }  # type: ignore[arg-type]
+    )
