@@ -26,7 +26,8 @@ def choices(text: str, known: Iterable[str], what: str) -> str:
     names = list(known)
     hint = suggest(text, names)
     near = f"{hint} " if hint.endswith("?") else "; "
-    return f"{near}{what}s: {' '.join(names) or 'none'}"
+    plural = f"{what[:-1]}ies" if what.endswith("y") else f"{what}s"
+    return f"{near}{plural}: {' '.join(names) or 'none'}"
 
 
 def one_of(fault: Fault, text: str, known: Mapping[str, T], what: str) -> T:

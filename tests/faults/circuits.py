@@ -51,9 +51,7 @@ def circuit(name: str, *parts: c.Part, controls: tuple[Control, ...] = ()) -> Ci
         for p in parts
         if isinstance(p, c.Switch) and p.control == p.id and p.id not in known
     )
-    return Circuit(
-        name=name, title=name, system_volts=12.0, parts=parts, controls=controls + hands
-    )
+    return Circuit(name=name, title=name, system_volts=12.0, parts=parts, controls=controls + hands)
 
 
 def one_lamp() -> Circuit:
@@ -196,9 +194,7 @@ def one_of_each() -> Circuit:
         c.Breaker(id="F3", nodes=("F2.2", "F3.2"), amps=10.0),
         c.Source(id="G8", nodes=("F3.2", "G8.-"), volts=0.0),
         c.ResistorPack(id="R2", nodes=("R2.1", "R2.2", "R2.3"), ohms=(1.0, 2.0)),
-        c.Relay(
-            id="K1", nodes=("F2.2", CHASSIS, "F3.2", "R2.1", "K1.87a"), contact="changeover"
-        ),
+        c.Relay(id="K1", nodes=("F2.2", CHASSIS, "F3.2", "R2.1", "K1.87a"), contact="changeover"),
         c.Splice(id="XS1", nodes=("XS1",)),
         wire("W8", "R2.3", "XS1"),
         wire("W9", "XS1", CHASSIS),
