@@ -1,0 +1,87 @@
+"""Page records to HTML, through the templates in templates/print.
+
+Every text passes `typeset` and is escaped; a misspelt field in a template is an error.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from functools import cache
+
+import jinja2
+
+from quizgen import __version__
+from quizgen.base.paths import data_folder
+from quizgen.publish.figure import Size, data_address, fitted, grey, natural_size
+from quizgen.publish.page_options import PageOptions
+from quizgen.publish.typeset import typeset
+from quizgen.publish.view import AnswerKey, Figure, Workbook
+
+LARGEST = Size(170.0, 200.0)  # mm; the room for a figure on A4
+BESIDE = 72.0  # mm; a figure this narrow stands beside its text
+MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
+SHORT = 18  # characters; options this short stand side by side
+
+
+def workbook_html(workbook: Workbook, options: PageOptions) -> str:
+    """The workbook's pages as one HTML document."""
+    return _render("workbook.html.j2", {"book": workbook, "heading": workbook.heading}, options)
+
+
+def key_html(key: AnswerKey, options: PageOptions) -> str:
+    """The answer key's pages as one HTML document."""
+    longest = max((len(form.answers) for form in key.forms), default=0)
+    values = {"key": key, "heading": key.heading, "longest": longest}
+    return _render("key.html.j2", values, options)
+
+
+def _render(template: str, values: Mapping[str, object], options: PageOptions) -> str:
+    def image(figure: Figure) -> dict[str, object]:
+        svg = grey(figure.svg) if options.black_and_white else figure.svg
+        return {"address": data_address(svg), **placed(natural_size(svg), options)}
+
+    page = _templates().get_template(template)
+    return page.render(
+        **values, options=options, image=image, moment=document_moment(), version=__version__
+    )
+
+
+def placed(natural: Size, options: PageOptions) -> dict[str, object]:
+    """How a figure stands on the page: its size in mm, beside its text or on a sheet of its own.
+
+    In large print it gets a sheet, upright or sideways, whichever shows it larger.
+    """
+    room = options.room
+    if not options.large_print:
+        size = fitted(natural, min(LARGEST.width, room.width), min(LARGEST.height, room.height))
+        return {"size": size, "beside": size.width <= BESIDE, "sheet": ""}
+    upright = fitted(natural, room.width, room.height, MOST_ENLARGED)
+    wide = fitted(natural, room.height, room.width, MOST_ENLARGED)
+    if wide.width > upright.width:
+        return {"size": wide, "beside": False, "sheet": "sheet wide"}
+    return {"size": upright, "beside": False, "sheet": "sheet upright"}
+
+
+@cache
+def _templates() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(data_folder("templates") / "print"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        finalize=lambda value: typeset(value) if type(value) is str else value,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.tests["short"] = lambda choices: all(len(c.text) <= SHORT for c in choices)
+    return environment
+
+
+def document_moment() -> str:
+    """The date that goes into the document, as W3C text, so that the same input gives the same
+    bytes: SOURCE_DATE_EPOCH (reproducible-builds.org) where it is set, else a fixed day.
+    """
+    seconds = os.environ.get("SOURCE_DATE_EPOCH", "")
+    moment = datetime.fromtimestamp(int(seconds) if seconds.isdigit() else 1_767_225_600, UTC)
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,124 @@
+"""What stands on a page, as plain text: the records that the page templates receive.
+
+A workbook's records have no field for a key, a rationale or a proof. What is not in the
+record cannot leak into the page, its metadata or its text alternatives.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """The top of a document: who teaches what to whom."""
+
+    college: str
+    course: str
+    title: str
+    week: str = ""
+    instructor: str = ""
+    topics: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    language: str = "en"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """A drawing and the text that says the same to somebody who cannot see it."""
+
+    svg: str
+    alternative: str
+    caption: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingTable:
+    """Readings of one problem; what all rows share is said once, in `shared`."""
+
+    shared: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """An option as the student sees it."""
+
+    letter: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """One problem of a workbook."""
+
+    number: int
+    machine: str
+    stem: tuple[str, ...]
+    question: str
+    choices: tuple[Choice, ...]
+    readings: ReadingTable | None = None
+    figure: Figure | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Workbook:
+    """One form, as handed to a student."""
+
+    heading: Heading
+    form: str
+    problems: tuple[Problem, ...]
+    student: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExplainedChoice:
+    """An option with its verdict and the reason for it."""
+
+    letter: str
+    text: str
+    is_key: bool
+    reasons: tuple[str, ...]
+    misconception: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProofTable:
+    """The figures that make the key the only answer."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """One problem of the key."""
+
+    number: int
+    item: str  # the item's id
+    key: str
+    about: tuple[str, ...]  # kind, level, topics
+    machine: str
+    stem: tuple[str, ...]
+    question: str
+    choices: tuple[ExplainedChoice, ...]
+    readings: ReadingTable | None = None
+    proof: ProofTable | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class FormAnswers:
+    """The answers of one form."""
+
+    form: str
+    answers: tuple[Answer, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class AnswerKey:
+    """The key of a whole problem set, for the instructor only."""
+
+    heading: Heading
+    forms: tuple[FormAnswers, ...]
