@@ -228,8 +228,8 @@ def solve_cases(circuits: Sequence[Circuit], cases: Sequence[tuple[int, Moves]])
 
     Raises as `solve`; no certificate is checked here, see `Solutions.certificate`.
     """
-    for c, moves in set(cases):
-        circuits[c].check_positions(dict(moves))
+    for c, (name, position) in {(c, move) for c, moves in cases for move in moves}:
+        circuits[c].check_positions({name: position})
     network = build_network(circuits)
     if not _remembers(network):  # order is of no account: set all controls at once
         level = _Level(tuple(range(len(cases))), [c for c, _ in cases], [m for _, m in cases])
