@@ -123,6 +123,11 @@ def check_joints(
         problem = f"nothing is connected to {reference}, the reference of all voltages"
         fail(root.get("reference") or root.entries["parts"], problem)
     for part in everything:
+        if len(set(part.nodes)) == 1 < len(part.nodes):
+            both = "from and to are" if isinstance(part, Wire) else "all terminals are"
+            problem = f"{part.id}: {both} the same point, {part.nodes[0]}"
+            raise FileError(specs[part.id].place, problem)
+    for part in everything:
         _check_terminals(part, specs[part.id], at, reference, names)
     if any(isinstance(p, Wire) for p in everything):
         _check_whole(everything, specs, reference)
@@ -151,9 +156,6 @@ def _check_terminals(
             raise FileError(spec.place, f"{problem}; add a wire, or list it in 'unused'")
     if isinstance(part, Splice) and len(at[part.nodes[0]]) < 3:
         raise FileError(spec.place, f"splice {part.id} joins fewer than two things")
-    if len(set(part.nodes)) == 1 < len(part.nodes):
-        both = "from and to are" if isinstance(part, Wire) else "all terminals are"
-        raise FileError(spec.place, f"{part.id}: {both} the same point, {part.nodes[0]}")
 
 
 def _check_whole(parts: tuple[Part, ...], specs: Mapping[str, PartSpec], reference: str) -> None:

@@ -96,8 +96,8 @@ def read_specs(root: Table) -> Specs:
     name = text(root.entries["name"], {})
     if not TOPIC.match(name):
         fail(root.entries["name"], f"name {shown(name)}: use small letters, digits and -")
-    _check_names(root)
     parameters = read_parameters(name, root.get("parameters"), root.get("require"))
+    _check_names(root)
     reference = text(root.entries["reference"], {}) if root.get("reference") else CHASSIS
     if not NODE.match(reference):
         fail(root.entries["reference"], f"{shown(reference)} cannot be the name of a node")

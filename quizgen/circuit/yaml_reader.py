@@ -233,9 +233,9 @@ class _Reader:
         mark = event.start_mark
         return Place(self.file, mark.line + 1 if mark else 1, field)
 
-    def tree(self, event: yaml.Event, field: str, depth: int) -> Tree:
-        """The value that begins with `event`."""
-        place = self.place(event, field)
+    def tree(self, event: yaml.Event, field: str, depth: int, line: int = 0) -> Tree:
+        """The value that begins with `event`; `line` is that of its field name, if it has one."""
+        place = Place(self.file, line, field) if line else self.place(event, field)
         self.refuse_surprises(event, place, depth)
         match event:
             case yaml.ScalarEvent():
@@ -280,5 +280,5 @@ class _Reader:
             if key in entries:
                 raise FileError(place, f"{key} is given twice; remove one")
             path = f"{field}.{key}" if field else key
-            entries[key] = self.tree(self.next(), path, depth + 1)
+            entries[key] = self.tree(self.next(), path, depth + 1, place.line)
         return entries
