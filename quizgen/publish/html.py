@@ -14,8 +14,8 @@ import jinja2
 
 from quizgen import __version__
 from quizgen.base.paths import data_folder
-from quizgen.publish.figure import Size, data_address, fitted, grey, natural_size
-from quizgen.publish.page_options import PageOptions
+from quizgen.publish.figure import data_address, fitted, grey, natural_size
+from quizgen.publish.page_options import PageOptions, Size
 from quizgen.publish.typeset import typeset
 from quizgen.publish.view import AnswerKey, Figure, Workbook
 

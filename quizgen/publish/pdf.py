@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from typing import TYPE_CHECKING
+from typing import Any
 
 from quizgen.base.errors import OutsideError
 from quizgen.base.paths import data_folder
-
-if TYPE_CHECKING:
-    from types import ModuleType
 
 FONTS = (
     "AtkinsonHyperlegible-Regular.ttf",
@@ -43,13 +40,14 @@ def pdf_bytes(html: str) -> bytes:
     return pdf
 
 
-def _engine() -> ModuleType:
+def _engine() -> Any:  # the module ships no type information
     try:
         import weasyprint  # noqa: PLC0415  loads Pango: slow, and missing on some machines
     except OSError as error:
         library = str(error).split(":")[0].split("\n")[0]
         raise OutsideError(
             f"the PDF pages need Pango, and it could not be loaded ({library}); "
-            "install it: apt-get install libpangoft2-1.0-0 libharfbuzz-subset0, or brew install pango"
+            "install it: apt-get install libpangoft2-1.0-0 libharfbuzz-subset0 (Debian), "
+            "brew install pango (macOS)"
         ) from None
     return weasyprint

@@ -1,0 +1,128 @@
+"""Items to page records. The only place in `publish` that sees a key.
+
+A workbook's problem takes from an item what a student may see and nothing else; the rest goes
+into the answer. Option letters follow the order of the options.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from quizgen.items.item import Item, Refutation
+from quizgen.publish.readings import reading_table
+from quizgen.publish.view import (
+    Answer,
+    AnswerKey,
+    Choice,
+    ExplainedChoice,
+    Figure,
+    FormAnswers,
+    Heading,
+    Problem,
+    ProofTable,
+    Workbook,
+)
+
+LETTERS = "ABCDEFGHIJ"
+
+Drawing = Callable[[Item], Figure | None]
+
+
+class FormOfItems(Protocol):
+    """A form: its code and its items in order."""
+
+    @property
+    def code(self) -> str: ...
+    @property
+    def items(self) -> Sequence[Item]: ...
+
+
+def workbook_of(heading: Heading, form: FormOfItems, draw: Drawing, student: str = "") -> Workbook:
+    """What a student gets of `form`. `draw` makes an item's figure, of the sound circuit."""
+    problems = tuple(_problem(n, item, draw) for n, item in enumerate(form.items, 1))
+    return Workbook(heading=heading, form=form.code, problems=problems, student=student)
+
+
+def answer_key_of(heading: Heading, forms: Sequence[FormOfItems]) -> AnswerKey:
+    """What the instructor gets of all `forms`."""
+    return AnswerKey(
+        heading=heading,
+        forms=tuple(
+            FormAnswers(
+                form=form.code,
+                answers=tuple(_answer(n, item) for n, item in enumerate(form.items, 1)),
+            )
+            for form in forms
+        ),
+    )
+
+
+def _problem(number: int, item: Item, draw: Drawing) -> Problem:
+    return Problem(
+        number=number,
+        machine=item.machine,
+        stem=item.stem,
+        question=item.question,
+        choices=tuple(
+            Choice(letter=letter, text=option.text)
+            for letter, option in zip(LETTERS, item.options, strict=False)
+        ),
+        readings=reading_table(item.readings),
+        figure=draw(item),
+    )
+
+
+def _answer(number: int, item: Item) -> Answer:
+    lettered = tuple(zip(LETTERS, item.options, strict=False))
+    return Answer(
+        number=number,
+        item=item.id,
+        key=next(letter for letter, option in lettered if option.is_key),
+        about=tuple(word.replace("-", " ") for word in (item.kind, item.level, *item.topics)),
+        machine=item.machine,
+        stem=item.stem,
+        question=item.question,
+        readings=reading_table(item.readings),
+        choices=tuple(
+            ExplainedChoice(
+                letter=letter,
+                text=option.text,
+                is_key=option.is_key,
+                reasons=option.rationale,
+                misconception=option.misconception,
+            )
+            for letter, option in lettered
+        ),
+        proof=_proof(item),
+    )
+
+
+def _proof(item: Item) -> ProofTable:
+    rows = tuple(
+        (letter, *_why_not(item, option.refuted_by))
+        for letter, option in zip(LETTERS, item.options, strict=False)
+    )
+    proof = item.proof
+    note = (
+        f"{proof.claims} possible causes with {proof.faults} variants were computed. A reading "
+        f"counts against a cause when it differs by more than {proof.margin_volts:.2g} V."
+    )
+    if proof.same_part:
+        note += f" Not told apart by this, and so no option: {', '.join(proof.same_part)}."
+    return ProofTable(columns=("Option", "Where", "Found", "If it were so"), rows=rows, note=note)
+
+
+def _why_not(item: Item, refutation: Refutation | None) -> tuple[str, str, str]:
+    if refutation is None:
+        return ("everywhere", "fits", "fits")
+    if refutation.reading < 0:
+        return ("what was seen or heard", refutation.found, refutation.instead)
+    reading = item.readings[refutation.reading]
+    return (reading.red, refutation.found, _between(refutation.low, refutation.high))
+
+
+def _between(low: float, high: float) -> str:
+    """`low` to `high` volts as a meter would show them; one figure when both look the same."""
+    ends = [f"{value:.1f}".replace("-0.0", "0.0").replace("-", "−") for value in (low, high)]
+    return f"{ends[0]} V" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]} V"

@@ -1,0 +1,131 @@
+"""From items to pages: the student's half and the instructor's half are kept apart."""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+from dataclasses import dataclass
+
+import pytest
+
+from quizgen.items.item import Item, Observed, Option, Origin, Proof, Reading, Refutation
+from quizgen.publish.from_items import answer_key_of, workbook_of
+from quizgen.publish.html import key_html, workbook_html
+from quizgen.publish.page_options import PageOptions
+from quizgen.publish.pdf import pdf_bytes
+from tests.publish.samples import HEADING, OPTIONS, QUESTION, STEM, drawing
+
+READ = (("K1 terminal 87", 12.2), ("M1 terminal 2", 11.9))
+
+
+@dataclass(frozen=True)
+class Form:
+    """A form with some items."""
+
+    code: str
+    items: tuple[Item, ...]
+
+
+def item(number: int = 1, key: int = 1) -> Item:
+    """An item whose option at `key` is the key; hidden texts carry the word "hidden"."""
+    return Item(
+        id=f"hidden-id-{number}",
+        kind="hidden-kind",
+        level="hidden-level",
+        topics=("hidden-topic",),
+        family="hidden-family",
+        machine="Orchard sprayer, 12 V",
+        stem=STEM,
+        question=QUESTION,
+        readings=tuple(
+            Reading(
+                instrument="voltmeter", red_node="hidden-node", black_node="hidden-node",
+                red=red, black="chassis", state="ignition on", shown=f"{volts} V", volts=volts,
+            )
+            for red, volts in READ
+        ),
+        options=tuple(
+            Option(
+                claim=f"hidden-claim-{n}", text=text, is_key=n == key,
+                rationale=(f"hidden reason {n}",), misconception="hidden belief" if n else "",
+                refuted_by=None if n == key else refutation(n),
+            )
+            for n, text in enumerate(OPTIONS)
+        ),
+        origin=Origin(
+            template="hidden-template", parameters=(), positions=(), fault="hidden-fault"
+        ),
+        proof=Proof(
+            claims=61, faults=140, margin_volts=0.32, refutations=(),
+            observed=(Observed(part="M1", level="off"),), same_part=("hidden-twin",),
+        ),
+    )  # fmt: skip
+
+
+def refutation(n: int) -> Refutation:
+    """Ruled out by an observation (option 0), by one value (2), by a range (3 and others)."""
+    if n == 0:
+        return Refutation(claim="", reading=-1, low=0, high=0, found="K1 clicks", instead="silent")
+    return Refutation(
+        claim="", reading=n % 2, low=-0.04, high=0.0 if n == 2 else 3.21, found="12.2 V"
+    )
+
+
+def test_a_workbook_shows_no_word_of_the_instructors_half() -> None:
+    """No item id, reason, claim, belief, fault or node reaches the student's page or its file."""
+    book = workbook_of(HEADING, Form("A", (item(),)), lambda _: drawing())
+    html = workbook_html(book, PageOptions())
+    assert "hidden" not in html
+    assert b"hidden" not in pdf_bytes(html)
+    assert "hidden" in key_html(answer_key_of(HEADING, [Form("A", (item(),))]), PageOptions())
+
+
+def test_moving_the_key_does_not_change_the_workbook() -> None:
+    """The workbook's bytes are the same whichever option is the key."""
+    printed = {
+        pdf_bytes(
+            workbook_html(
+                workbook_of(HEADING, Form("A", (item(key=k),)), lambda _: None), PageOptions()
+            )
+        )
+        for k in range(4)
+    }
+    assert len(printed) == 1
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_key_and_workbook_agree_on_letters(seed: int) -> None:
+    """The key's letter is the letter under which the workbook prints the right option."""
+    rng = random.Random(seed)
+    keys = [rng.randrange(4) for _ in range(6)]
+    form = Form("B", tuple(item(n, key) for n, key in enumerate(keys)))
+    book = workbook_of(HEADING, form, lambda _: None)
+    key = answer_key_of(HEADING, [form])
+    for problem, answer, right in zip(book.problems, key.forms[0].answers, keys, strict=True):
+        assert problem.number == answer.number
+        shown = {choice.letter: choice.text for choice in problem.choices}
+        assert shown[answer.key] == OPTIONS[right]
+        assert [c.letter for c in answer.choices if c.is_key] == [answer.key]
+
+
+def test_the_proof_names_place_finding_and_figure_per_option() -> None:
+    """Observation, single value and range each read as a technician would write them."""
+    proof = answer_key_of(HEADING, [Form("A", (item(),))]).forms[0].answers[0].proof
+    assert proof is not None
+    assert proof.rows == (
+        ("A", "what was seen or heard", "K1 clicks", "silent"),
+        ("B", "everywhere", "fits", "fits"),
+        ("C", "K1 terminal 87", "12.2 V", "0.0 V"),
+        ("D", "M1 terminal 2", "12.2 V", "0.0 to 3.2 V"),
+    )
+    assert "61 possible causes" in proof.note
+    assert "hidden-twin" in proof.note
+
+
+def test_an_item_without_proof_partner_needs_no_figure() -> None:
+    """A form whose items have no drawing prints without one."""
+    bare = dataclasses.replace(item(), readings=())
+    book = workbook_of(HEADING, Form("A", (bare,)), lambda _: None)
+    assert book.problems[0].figure is None
+    assert book.problems[0].readings is None
+    assert pdf_bytes(workbook_html(book, PageOptions()))[:4] == b"%PDF"
