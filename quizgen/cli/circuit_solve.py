@@ -1,0 +1,86 @@
+"""`quizgen circuit solve`: one operating point, as a table or as data."""
+
+from __future__ import annotations
+
+import click
+
+from quizgen.circuit.template import find_template
+from quizgen.cli.data import print_json
+from quizgen.cli.options import (
+    fault_option,
+    json_option,
+    name_argument,
+    position_option,
+    read_faults,
+    read_moves,
+    read_settings,
+    set_option,
+    used_settings,
+)
+from quizgen.cli.point_record import event_records, phase_records, point_record
+from quizgen.cli.point_text import point_lines
+from quizgen.faults import describe
+from quizgen.solver import solve as solve_point
+
+
+@click.command(short_help="Compute all voltages and currents.")
+@name_argument
+@set_option
+@position_option
+@fault_option
+@json_option
+def solve(
+    name: str,
+    settings: tuple[str, ...],
+    positions: tuple[str, ...],
+    faults: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Compute every voltage and current of a circuit.
+
+    The battery is connected with all controls at rest; then the controls are moved one after
+    the other in the order given, and the circuit settles after each move. Give a control
+    twice to press and release it.
+
+    Signs: volts of a part are those of its first terminal against its second, amps flow into
+    the first terminal, watts are taken up. For batteries and sources amps and watts are
+    positive when delivered. A part with several branches (switch, relay, connector, resistor
+    pack) has them under "branches". A floating node has no volts: nothing joins it to the
+    rest of the circuit.
+
+    \b
+    Behaviours:
+      steady          everything came to rest
+      protector-open  a fuse, link or breaker has opened
+      cycling         a breaker opens and closes for ever, see "phases"
+      chatter         a relay pulls in and drops out for ever, see "phases"
+      race            the outcome depends on which relay is faster
+    """
+    template = find_template(name)
+    sound = template.build(read_settings(template, settings))
+    moves = read_moves(sound, positions)
+    found, circuit = read_faults(sound, faults)
+    point = solve_point(circuit, [{control: position} for control, position in moves])
+    if not as_json:
+        sentences = [_sentence(describe(sound, f)) for f in found]
+        click.echo("\n".join(point_lines(point, used_settings(template, sound), sentences)))
+        return
+    print_json(
+        {
+            "circuit": circuit.name,
+            "system_volts": circuit.system_volts,
+            "settings": used_settings(template, sound),
+            "faults": [str(f) for f in found],
+            "positions": point.positions,
+            "behaviour": point.behaviour,
+            "ambiguous": point.ambiguous,
+            **point_record(point),
+            "events": event_records(point),
+            "phases": phase_records(point),
+            "kirchhoff_residual": float(point.solutions.certificate()[point.case]),
+        }
+    )
+
+
+def _sentence(clause: str) -> str:
+    return f"{clause[:1].upper()}{clause[1:]}."

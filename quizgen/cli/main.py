@@ -1,0 +1,95 @@
+"""The command `quizgen`: its groups, and the one place where errors become lines and codes.
+
+====  =========================================
+code  meaning
+====  =========================================
+0     done
+1     the reader of a pipe went away
+2     the input is wrong
+3     the input is right, the work cannot be done
+4     something outside failed
+70    a mistake in quizgen itself
+130   stopped with Ctrl-C
+====  =========================================
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from quizgen import __version__
+from quizgen.base.errors import QuizgenError
+from quizgen.cli.lazy import LazyGroup
+
+INTERNAL = 70  # EX_SOFTWARE of sysexits.h
+INTERRUPTED = 130  # 128 + SIGINT, as shells do
+PIPE_CLOSED = 1
+TRACEBACK = "QUIZGEN_TRACEBACK"
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings=SETTINGS,
+    lazy={
+        "circuit": ("quizgen.cli.circuit:circuit", "Look at circuits, solve them, break them."),
+        "set": ("quizgen.cli.problem_set:problem_set", "Build problem sets."),
+    },
+)
+@click.version_option(__version__, prog_name="quizgen", message="%(prog)s %(version)s")
+def cli() -> None:
+    """Problem sets on electrical fault-finding for 12 V and 24 V vehicles.
+
+    Every question is computed from a circuit and proved against all other faults that the
+    circuit could have.
+    """
+
+
+def main(args: Sequence[str] | None = None) -> None:
+    """Run the command line and exit with its code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # an Ω on an ASCII terminal is no reason to stop
+    sys.exit(run(args))
+
+
+def run(args: Sequence[str] | None = None) -> int:
+    """Run the command line; errors become one line on stderr. Returns the exit code."""
+    try:
+        code = cli.main(args, prog_name="quizgen", standalone_mode=False)
+        sys.stdout.flush()
+    except QuizgenError as error:
+        return _say(str(error), error.exit_code)
+    except click.ClickException as error:
+        return _say(_with_help(error), error.exit_code)
+    except (click.Abort, KeyboardInterrupt):
+        return INTERRUPTED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # so that the flush at exit has a place to go
+        return PIPE_CLOSED
+    except Exception as error:
+        if os.environ.get(TRACEBACK) == "1":
+            raise
+        what = f"{type(error).__name__}: {error}"
+        return _say(
+            f"internal error ({what}); please report it with what you typed; "
+            f"{TRACEBACK}=1 shows where",
+            INTERNAL,
+        )
+    return code if isinstance(code, int) else 0
+
+
+def _with_help(error: click.ClickException) -> str:
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    more = f" See: {context.command_path} --help" if context else ""
+    return f"{error.format_message()}{more}"
+
+
+def _say(message: str, code: int) -> int:
+    click.echo(f"quizgen: {' '.join(message.split())}", err=True)
+    return code

@@ -1,0 +1,17 @@
+"""The group `quizgen set`."""
+
+from __future__ import annotations
+
+import click
+
+from quizgen.cli.lazy import LazyGroup
+
+
+@click.group(
+    cls=LazyGroup,
+    lazy={
+        "build": ("quizgen.cli.set_build:build", "Build a problem set from a plan."),
+    },
+)
+def problem_set() -> None:
+    """Build problem sets."""
