@@ -58,18 +58,18 @@ def _template(name: str) -> Template:
 
 
 @cache
-def _draws(name: str, fixed: tuple[tuple[str, object], ...], count: int) -> tuple[Drawn, ...]:
+def _draws(name: str, fixed: tuple[tuple[str, object], ...], number: int) -> tuple[Drawn, ...]:
     template, rng = _template(name), random.Random(f"{name} {fixed}")
-    settings = [template.draw(rng, dict(fixed)) for _ in range(count)]
+    settings = [template.draw(rng, dict(fixed)) for _ in range(number)]
     return tuple(Drawn(s, template.build(s)) for s in settings)
 
 
 @pytest.fixture(scope="session")
 def draws() -> Callable[..., tuple[Drawn, ...]]:
-    """draws(name, count=20, **fixed): random settings of a family that keep `fixed`."""
+    """draws(name, number=20, **fixed): random settings of a family that keep `fixed`."""
 
-    def at(name: str, count: int = DRAWS, **fixed: object) -> tuple[Drawn, ...]:
-        return _draws(name, tuple(sorted(fixed.items())), count)
+    def at(name: str, number: int = DRAWS, **fixed: object) -> tuple[Drawn, ...]:
+        return _draws(name, tuple(sorted(fixed.items())), number)
 
     return at
 
