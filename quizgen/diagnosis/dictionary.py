@@ -21,7 +21,7 @@ from quizgen.faults import Fault, inject
 from quizgen.solver import Solutions, solve_cases
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.metering import metered_volts
-from quizgen.solver.observation import Observation, observe, visible
+from quizgen.solver.observation import Observation, against, observe, visible
 from quizgen.solver.operating_point import Moves
 
 
@@ -51,7 +51,8 @@ class FaultDictionary:
     def seen(self) -> tuple[tuple[Observation, ...], ...]:
         """What the driver observes, by row."""
         n = len(self.solutions)
-        return tuple(visible(self.circuit, observe(self.solutions.point(i))) for i in range(n))
+        plain = [visible(self.circuit, observe(self.solutions.point(i))) for i in range(n)]
+        return tuple(tuple(map(against, plain[0], row)) for row in plain)
 
     @cached_property
     def clicks(self) -> NDArray[np.bool_]:

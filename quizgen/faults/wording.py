@@ -28,10 +28,11 @@ def clauses() -> dict[str, dict[str, str]]:
     return cast("dict[str, dict[str, str]]", yaml.safe_load(text))
 
 
-def describe(circuit: Circuit, fault: Fault) -> str:
+def describe(circuit: Circuit, fault: Fault, *, severity: bool = True) -> str:
     """A clause that names the fault and its place; no capital, no full stop.
 
-    `circuit` is the one without the fault. Raises InputError for a fault that does not fit
+    `circuit` is the one without the fault. Without `severity` the clause leaves open how bad
+    it is: how many ohm, how much charge. Raises InputError for a fault that does not fit
     the circuit.
     """
     inject(circuit, fault)  # says what is wrong with the fault, if anything is
@@ -41,6 +42,9 @@ def describe(circuit: Circuit, fault: Fault) -> str:
         words |= _wire_words(circuit, fault)
     else:
         words |= _part_words(part, fault)
+    ohm = words["ohm"]
+    words["added"] = f" ({ohm} Ω added)" if severity and ohm else ""
+    words["charge"] = f", about {words['detail']} % charged" if severity else ""
     return clauses()[part.kind][fault.mode].format_map(words)
 
 

@@ -46,9 +46,11 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True)
 class Refutation:
-    """What rules a claim out. `reading` indexes the item's readings, −1 for an observation.
+    """What rules a claim out. `reading` indexes the item's readings.
 
-    `low` and `high` bound what the claim would show there, at whatever severity.
+    `low` and `high` bound what the claim would show there, at whatever severity. With
+    `reading` −1 it is an observation of `part`: `found` was seen or heard, `instead` expected.
+    With −2 no single reading does it: each severity is refuted by one or another.
     """
 
     claim: str
@@ -56,7 +58,8 @@ class Refutation:
     low: float
     high: float
     found: str  # the reading, or the level observed
-    instead: str = ""  # for an observation: the level under the claim
+    part: str = ""
+    instead: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,6 +15,7 @@ from quizgen.solver.laws import FloatArray
 from quizgen.solver.linear import Wiring, solve_linear
 from quizgen.solver.operating_point import Solutions
 
+MOST_COLUMNS = 20_000  # cases × points solved in one batch, to bound memory
 METER_OHM = 1e7  # common digital meter, OpenStax University Physics 2 sec. 10.4
 
 
@@ -25,19 +26,41 @@ def metered_volts(
 
     A red point that a case does not have reads 0 V there, as a lead in the air would.
     """
-    network, settled = solutions.network, solutions.settled
-    b = network.node_index[black]
-    extra = np.full((1, len(solutions)), 1.0 / meter_ohm)
-    siemens = np.vstack([settled.siemens, extra])
-    emf = np.vstack([settled.emf, np.zeros_like(extra)])
+    network = solutions.network
+    ends = [(network.node_index[red], network.node_index[black]) for red in reds]
+    wiring = Wiring(
+        network.wiring.nodes,
+        (*network.wiring.ends, *ends),
+        (*network.wiring.names, *("voltmeter" for _ in reds)),
+    )
     shown = np.empty((len(reds), len(solutions)))
-    for i, red in enumerate(reds):
-        r = network.node_index[red]
-        wiring = Wiring(
-            network.wiring.nodes,
-            (*network.wiring.ends, (r, b)),
-            (*network.wiring.names, "voltmeter"),
+    step = max(1, MOST_COLUMNS // max(1, len(solutions)))
+    for first in range(0, len(reds), step):
+        chosen = range(first, min(first + step, len(reds)))
+        shown[chosen.start : chosen.stop] = _one_meter_each(
+            solutions, wiring, ends, chosen, 1.0 / meter_ohm
         )
-        volts = solve_linear(wiring, siemens, emf).volts
-        shown[i] = volts[r] - volts[b]
     return shown
+
+
+def _one_meter_each(
+    solutions: Solutions,
+    wiring: Wiring,
+    ends: list[tuple[int, int]],
+    chosen: range,
+    meter_siemens: float,
+) -> FloatArray:
+    """All cases once for each chosen meter, side by side in one batch."""
+    settled, m = solutions.settled, len(solutions)
+    meters = np.zeros((len(ends), len(chosen) * m))
+    for i, meter in enumerate(chosen):
+        meters[meter, i * m : (i + 1) * m] = meter_siemens
+    siemens = np.vstack([np.tile(settled.siemens, len(chosen)), meters])
+    emf = np.vstack([np.tile(settled.emf, len(chosen)), np.zeros_like(meters)])
+    volts = solve_linear(wiring, siemens, emf).volts
+    return np.array(
+        [
+            volts[ends[meter][0], i * m : (i + 1) * m] - volts[ends[meter][1], i * m : (i + 1) * m]
+            for i, meter in enumerate(chosen)
+        ]
+    )

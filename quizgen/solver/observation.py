@@ -55,6 +55,19 @@ def visible(circuit: Circuit, seen: tuple[Observation, ...]) -> tuple[Observatio
     return tuple(o for o in seen if o.load not in circuit.unobserved)
 
 
+def against(sound: Observation, seen: Observation) -> Observation:
+    """`seen` as somebody reports it who knows how the load runs when all is well.
+
+    A motor that turns at under 0.7 or over 1.3 of its usual speed is slow or too fast.
+    """
+    if not (seen.level == sound.level == "turns") or sound.share == 0.0:
+        return seen
+    ratio = seen.share / sound.share
+    doubtful = seen.doubtful or min(abs(ratio - 0.7), abs(ratio - 1.3)) < 0.06
+    level = "turns slowly" if ratio < 0.7 else "turns too fast" if ratio > 1.3 else "turns"
+    return Observation(seen.load, level, seen.share, doubtful)
+
+
 def _over_phases(seen: list[Observation]) -> Observation:
     if len({o.level for o in seen}) == 1:
         return seen[0]

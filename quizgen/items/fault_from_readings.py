@@ -1,0 +1,354 @@
+"""Question kind: which fault explains these readings?
+
+A fault is put in, a driver's complaint and a few voltmeter readings are taken, and the item
+stands only if these leave, of all claims the circuit allows, none but that of the key's own
+part. Wrong options are faults that explain the complaint and are refuted by a reading.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from quizgen.base.errors import UnprovableError
+from quizgen.circuit.components import Relay
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.claims import Claim
+from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.faults.wording import point_name
+from quizgen.items.evidence import Evidence, choose_points, margin_volts
+from quizgen.items.item import Item, Observed, Option, Origin, Proof, Reading
+from quizgen.items.places import ends, nature
+from quizgen.items.rationale import Explainer
+from quizgen.items.refute import CLICKS, SILENT, Refuter
+from quizgen.items.sentences import (
+    Sentences, capital, listed, load_words, state_words, the, volts_words,
+)  # fmt: skip
+
+KIND = "fault-from-readings"
+LEVEL = "interpret"
+FEWEST_READINGS = 3
+LONGEST_RATIO = 1.7  # of option lengths, our threshold
+
+
+@dataclass(frozen=True)
+class Scene:
+    """The setting of an item: the machine, and how its driver puts a complaint.
+
+    `complaints` maps (load, level) to a sentence; what it lacks is said plainly.
+    """
+
+    machine: str
+    complaints: dict[tuple[str, str], tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """The decisions behind an item, before any sentence is written."""
+
+    evidence: Evidence
+    key: int
+    points: list[int]
+    observations: list[int]
+    distractors: list[int]
+
+    @property
+    def dictionary(self) -> FaultDictionary:
+        return self.evidence.dictionary
+
+    @property
+    def refuter(self) -> Refuter:
+        return Refuter(self.evidence, self.points, self.observations)
+
+
+def make_item(
+    dictionary: FaultDictionary, origin: Origin, scene: Scene, rng: random.Random,
+    *, options: int = 4, avoid: Sequence[str] = (),
+) -> Item:
+    """A proved item about a fault of `dictionary`, drawn with `rng` by likelihood.
+
+    `avoid` are claim keys already used. Raises UnprovableError when none of the faults tried
+    can be proved from readings in this state.
+    """
+    pool = [i for i, c in enumerate(dictionary.claims) if c.key not in avoid]
+    for _ in range(12):
+        if not pool:
+            break
+        weights = [dictionary.claims[i].weight for i in pool]
+        key = rng.choices(pool, weights)[0]
+        pool.remove(key)
+        draft = draft_item(dictionary, key, rng, options)
+        if draft is not None:
+            return _write(draft, origin, scene, rng)
+    raise UnprovableError(
+        f"{dictionary.circuit.name}: no fault tried can be proved from readings with "
+        f"{dict(dictionary.moves)}; try other positions or parameters"
+    )
+
+
+def draft_item(
+    dictionary: FaultDictionary, key: int, rng: random.Random, options: int
+) -> Draft | None:
+    """Decide readings and options for the claim `key`; None if it cannot be proved."""
+    row = dictionary.row(dictionary.claims[key].usual)
+    evidence = Evidence(dictionary, row)
+    if not _tellable(dictionary, row):
+        return None
+    observations = _observations(dictionary, row)
+    candidates = _candidates(dictionary, rng)
+    points = choose_points(evidence, key, observations, candidates)
+    if points is None:
+        return None
+    points = _in_order(dictionary, _with_context(evidence, key, points))
+    distractors = _distractors(evidence, key, points, observations, options - 1)
+    if len(distractors) < options - 1:
+        return None
+    return Draft(evidence, key, points, observations, distractors)
+
+
+def _tellable(dictionary: FaultDictionary, row: int) -> bool:
+    """There is a complaint, nothing is in doubt, and the readings stand still."""
+    point = dictionary.solutions.point(row)
+    seen = dictionary.seen[row]
+    if point.behaviour not in {"steady", "protector-open"} or point.ambiguous:
+        return False
+    if any(o.doubtful for o in seen):
+        return False
+    return any(o.level != s.level for o, s in zip(seen, dictionary.seen[0], strict=True))
+
+
+def _observations(dictionary: FaultDictionary, row: int) -> list[int]:
+    """All visible loads, and the relays that are heard now or would be in the sound circuit."""
+    loads = len(dictionary.seen[row])
+    heard = dictionary.clicks
+    relays = [loads + r for r in range(len(heard)) if heard[r, row] or heard[r, 0]]
+    return [*range(loads), *relays]
+
+
+def _candidates(dictionary: FaultDictionary, rng: random.Random) -> list[int]:
+    """Points in the order of preference: easy to reach first, equals by chance."""
+    circuit = dictionary.circuit
+
+    def minutes(point: int) -> float:
+        parts = circuit.terminals_at[dictionary.points[point]]
+        return min(circuit.by_id[p].access_minutes for p, _ in parts)
+
+    order = [(minutes(p), rng.random(), p) for p in range(len(dictionary.points))]
+    return [p for _, _, p in sorted(order)]
+
+
+def _with_context(evidence: Evidence, key: int, points: list[int]) -> list[int]:
+    """At least three readings: add the ends of the trouble, then the supply."""
+    d = evidence.dictionary
+    more = [*ends(d.circuit, d.claims[key]), d.circuit.supply]
+    out = list(points)
+    for node in more:
+        if len(out) >= FEWEST_READINGS:
+            break
+        if node in d.points and d.points.index(node) not in out:
+            out.append(d.points.index(node))
+    return out
+
+
+def _in_order(dictionary: FaultDictionary, points: list[int]) -> list[int]:
+    """Along the current: by falling potential in the sound circuit, then as in the template."""
+    sound = dictionary.low[:, 0]
+    return sorted(points, key=lambda p: (-round(float(sound[p]), 3), p))
+
+
+def _distractors(
+    evidence: Evidence, key: int, points: list[int], observations: list[int], count: int
+) -> list[int]:
+    """Claims that explain the complaint and agree with as many readings as possible."""
+    d = evidence.dictionary
+    refuter = Refuter(evidence, points, observations)
+    scored = []
+    for claim, what in enumerate(d.claims):
+        if what.part == d.claims[key].part:
+            continue
+        row = d.row(what.usual)
+        fits = [s.level == o.level for s, o in zip(d.seen[row], d.seen[evidence.row], strict=True)]
+        refutation = refuter.refute(claim)
+        if not all(fits) or refutation is None or refutation.reading < 0:
+            continue
+        agrees = int((np.abs(d.low[points, row] - evidence.shown[points]) < 0.3).sum())
+        scored.append((-agrees - 0.2 * np.log10(what.weight), claim))
+    chosen: list[int] = []
+    for _, claim in sorted(scored):
+        if len(chosen) == count:
+            break
+        if _fits_in(evidence, key, chosen, claim):
+            chosen.append(claim)
+    return chosen
+
+
+def _fits_in(evidence: Evidence, key: int, chosen: list[int], claim: int) -> bool:
+    """Another part, another effect, not three of a sort, and not a giveaway by length."""
+    d = evidence.dictionary
+    what = d.claims[claim]
+    rivals = [d.claims[c] for c in (*chosen, key)]
+    if any(r.part == what.part for r in rivals[:-1]):
+        return False
+    if sum(nature(r) == nature(what) for r in rivals[:-1]) >= 2:
+        return False
+    row = d.row(what.usual)
+    for other in chosen:
+        gap = np.abs(d.low[:, row] - d.low[:, d.row(d.claims[other].usual)])
+        if gap.max() < margin_volts(float(evidence.shown.max())):
+            return False
+    explainer = Explainer(d, evidence.row, d.claims[key], Sentences(KIND_FILE, random.Random(0)))
+    lengths = [len(explainer.text(r)) for r in (*rivals, what)]
+    return max(lengths) <= LONGEST_RATIO * min(lengths)
+
+
+KIND_FILE = "fault_from_readings"
+
+
+def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> Item:
+    """Turn decisions into sentences and the proof record."""
+    d, evidence = draft.dictionary, draft.evidence
+    sentences = Sentences(KIND_FILE, rng)
+    explainer = Explainer(d, evidence.row, d.claims[draft.key], sentences)
+    readings = _readings(draft, sentences)
+    shuffled = [draft.key, *draft.distractors]
+    rng.shuffle(shuffled)
+    options = tuple(_option(draft, explainer, c, readings) for c in shuffled)
+    fault = str(d.claims[draft.key].usual)
+    made = Origin(
+        template=origin.template, parameters=origin.parameters,
+        positions=origin.positions, fault=fault,
+    )  # fmt: skip
+    return Item(
+        id=_identity(made, readings),
+        kind=KIND,
+        level=LEVEL,
+        topics=d.circuit.topics,
+        family=d.circuit.name,
+        machine=scene.machine,
+        stem=_stem(draft, scene, sentences, rng),
+        readings=readings,
+        question=sentences.say("question"),
+        options=options,
+        origin=made,
+        proof=_proof(draft),
+    )
+
+
+def _identity(origin: Origin, readings: tuple[Reading, ...]) -> str:
+    """A short name for an item; a digest, so that nothing can be read from it."""
+    text = repr((origin, readings)).encode()
+    return hashlib.blake2b(text, digest_size=5).hexdigest()
+
+
+def _readings(draft: Draft, sentences: Sentences) -> tuple[Reading, ...]:
+    d = draft.dictionary
+    circuit = d.circuit
+    state = capital(state_words(circuit, dict(d.moves)))
+    black = sentences.say("shared_black")
+    return tuple(
+        Reading(
+            instrument="voltmeter",
+            red_node=d.points[p],
+            black_node=circuit.reference,
+            red=point_name(circuit, d.points[p]),
+            black=black,
+            state=state,
+            shown=volts_words(float(draft.evidence.shown[p])),
+            volts=round(float(draft.evidence.shown[p]), 1) + 0.0,
+        )
+        for p in draft.points
+    )
+
+
+def _option(
+    draft: Draft, explainer: Explainer, claim: int, readings: tuple[Reading, ...]
+) -> Option:
+    what = draft.dictionary.claims[claim]
+    text = capital(explainer.text(what))
+    if claim == draft.key:
+        return Option(claim=what.key, text=text, is_key=True, rationale=explainer.for_key())
+    refutation = draft.refuter.refute(claim)
+    assert refutation is not None  # drafted only with claims that are refuted
+    return Option(
+        claim=what.key,
+        text=text,
+        is_key=False,
+        rationale=explainer.for_wrong(what, refutation, readings),
+        misconception=explainer.misconception(what),
+        refuted_by=refutation,
+    )
+
+
+def _stem(
+    draft: Draft, scene: Scene, sentences: Sentences, rng: random.Random
+) -> tuple[str, ...]:
+    """The complaint, the state, what works, what is heard."""
+    d = draft.dictionary
+    circuit = d.circuit
+    complaints, fine = [], []
+    for now, sound in zip(d.seen[draft.evidence.row], d.seen[0], strict=True):
+        part = circuit.part(now.load)
+        if now.level == sound.level:
+            if now.level not in {"dark", "stopped", "silent", "cold", "released"}:
+                fine.append(the(part))
+            continue
+        said = scene.complaints.get((now.load, now.level))
+        plain = f"{load_words(part, now.level)}."
+        complaints.append(rng.choice(said) if said else plain)
+    lines = [capital(" ".join(map(capital, complaints)))]
+    extra = []
+    if fine:
+        extra.append(
+            sentences.say("works_as_it_should_many" if len(fine) > 1 else "works_as_it_should_one",
+                          loads=listed(fine))
+        )  # fmt: skip
+    extra += _clicks(draft, circuit, sentences)
+    state = f"{capital(state_words(circuit, dict(d.moves)))}."
+    lines.append(" ".join([state, *map(capital, extra)]))
+    return tuple(lines)
+
+
+def _clicks(draft: Draft, circuit: Circuit, sentences: Sentences) -> list[str]:
+    d = draft.dictionary
+    loads = len(d.seen[0])
+    relays = [p for p in circuit.parts if isinstance(p, Relay)]
+    said = []
+    for observation in draft.observations[loads:]:
+        relay = relays[observation - loads]
+        heard = d.clicks[observation - loads, draft.evidence.row]
+        said.append(sentences.say("clicks" if heard else "no_click", relay=the(relay)))
+    return said
+
+
+def _proof(draft: Draft) -> Proof:
+    d, evidence = draft.dictionary, draft.evidence
+    key: Claim = d.claims[draft.key]
+    refuter = draft.refuter
+    others = [c for c in (-1, *range(len(d.claims))) if c < 0 or d.claims[c].part != key.part]
+    found = [refuter.refute(c) for c in others]
+    assert None not in found  # choose_points left only the key's part
+    own = [c for c in d.claims if c.part == key.part and c.key != key.key]
+    same = [c.key for c in own if refuter.refute(d.claims.index(c)) is None]
+    return Proof(
+        claims=len(d.claims),
+        faults=len({m.fault for m in d.members if m.fault}),
+        margin_volts=round(margin_volts(float(evidence.shown.max())), 3),
+        observed=_observed(draft),
+        refutations=tuple(r for r in found if r is not None),
+        same_part=tuple(same),
+    )
+
+
+def _observed(draft: Draft) -> tuple[Observed, ...]:
+    d = draft.dictionary
+    seen = [Observed(part=o.load, level=o.level) for o in d.seen[draft.evidence.row]]
+    relays = [p.id for p in d.circuit.parts if isinstance(p, Relay)]
+    for observation in draft.observations[len(seen):]:
+        r = observation - len(d.seen[0])
+        heard = d.clicks[r, draft.evidence.row]
+        seen.append(Observed(part=relays[r], level=CLICKS if heard else SILENT))
+    return tuple(seen)

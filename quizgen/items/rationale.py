@@ -1,0 +1,138 @@
+"""Why the key is right and why each other option is not: sentences with computed figures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quizgen.circuit import components as c
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.claims import Claim
+from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.faults import describe
+from quizgen.faults.wording import point_name
+from quizgen.items.item import Reading, Refutation
+from quizgen.items.places import Side, ends, nature, side
+from quizgen.items.sentences import Sentences, load_words, the, volts_words, wording
+
+SAME_VOLTS = 0.15  # closer bounds than this are one figure for a reader
+
+
+@dataclass(frozen=True)
+class Explainer:
+    """Writes the rationales of one item."""
+
+    dictionary: FaultDictionary
+    row: int  # of the hidden fault
+    key: Claim
+    sentences: Sentences
+
+    @property
+    def circuit(self) -> Circuit:
+        return self.dictionary.circuit
+
+    def volts_at(self, node: str, row: int) -> float:
+        """Metered volts of a node; the reference is 0."""
+        if node == self.circuit.reference:
+            return 0.0
+        return float(self.dictionary.low[self.dictionary.points.index(node), row])
+
+    def side(self, claim: Claim) -> Side:
+        """Feed side, load or ground side of the sound circuit."""
+        sound = {n: self.volts_at(n, 0) for n in self.circuit.nodes}
+        return side(self.circuit, claim, sound)
+
+    def text(self, claim: Claim) -> str:
+        """The claim as a clause, severity left open."""
+        return describe(self.circuit, claim.usual, severity=False)
+
+    def for_key(self) -> tuple[str, ...]:
+        """What the fault does, with figures, and what to measure next."""
+        a, b = ends(self.circuit, self.key)
+        va, vb = self.volts_at(a, self.row), self.volts_at(b, self.row)
+        if va < vb:
+            a, b, va, vb = b, a, vb, va
+        kind = nature(self.key)
+        name = f"key_{kind}_{self.side(self.key)}" if kind == "open" else f"key_{kind}"
+        figures = {
+            "a": point_name(self.circuit, a),
+            "b": point_name(self.circuit, b),
+            "va": volts_words(va),
+            "vb": volts_words(vb),
+            "lost": volts_words(va - vb),
+            "sound": volts_words(self.volts_at(a, 0)),
+            "claim": self.text(self.key),
+        }
+        return (self.sentences.say(name, **figures), self._next(kind, figures))
+
+    def _next(self, kind: str, figures: dict[str, str]) -> str:
+        if kind in {"short", "other"}:
+            return self.sentences.say("next_isolate")
+        if self.side(self.key) == "load" or self.key.mode == "coil-open":
+            return self.sentences.say("next_ohm")
+        return self.sentences.say("next_across", **figures)
+
+    def for_wrong(
+        self, claim: Claim, refutation: Refutation, readings: tuple[Reading, ...]
+    ) -> tuple[str, ...]:
+        """What the circuit would show under `claim`, what it did show, why one falls for it."""
+        why = str(wording("misconceptions")[self.misconception(claim)]["sentence"])
+        if refutation.reading < 0:
+            part = self.circuit.part(refutation.part)
+            says = load_words(part, refutation.instead), load_words(part, refutation.found)
+            return (f"If {self.text(claim)}, {says[0]}. In fact {says[1]}.", why)
+        reading = readings[refutation.reading]
+        words = {
+            "claim": self.text(claim),
+            "subject": self._subject(claim),
+            "point": reading.red,
+            "volts": reading.shown,
+            "would": self._would(refutation),
+        }
+        return (self.sentences.say(self._refuted(claim, refutation, reading), **words), why)
+
+    def _would(self, refutation: Refutation) -> str:
+        if refutation.high - refutation.low < SAME_VOLTS:
+            return volts_words((refutation.low + refutation.high) / 2.0)
+        low, high = round(refutation.low, 1) + 0.0, round(refutation.high, 1) + 0.0
+        return f"between {low:.1f} V and {high:.1f} V"
+
+    def _refuted(self, claim: Claim, refutation: Refutation, reading: Reading) -> str:
+        kind = nature(claim)
+        if kind == "open" and refutation.high - refutation.low < SAME_VOLTS:
+            dead = abs(refutation.high) < 0.5 and reading.volts > 0.5
+            live = refutation.low > reading.volts and self._dry(claim)
+            return "refuted_dead" if dead else "refuted_live" if live else "refuted_other"
+        return {"resistance": "refuted_drop", "short": "refuted_short"}.get(kind, "refuted_other")
+
+    def _dry(self, claim: Claim) -> bool:
+        """True if under `claim` no current passes its place at all."""
+        row = self.dictionary.row(claim.usual)
+        point = self.dictionary.solutions.point(row)
+        part = point.circuit.by_id[claim.part]
+        return all(abs(f.amps) < 1e-6 for f in point.flows(part))
+
+    def _subject(self, claim: Claim) -> str:
+        part = self.circuit.by_id[claim.part]
+        if isinstance(part, c.Wire):
+            return part.id
+        if isinstance(part, c.Connector):
+            return f"cavity {claim.place} of {the(part)}"
+        if isinstance(part, c.Switch | c.Relay):
+            return f"the contact of {the(part)}" if "coil" not in claim.mode else "the coil"
+        return the(part)
+
+    def misconception(self, claim: Claim) -> str:
+        """The wrong mental model that makes `claim` tempting when the key is true."""
+        here, key_here = self.side(claim), self.side(self.key)
+        kind, key_kind = nature(claim), nature(self.key)
+        if here == "load":
+            return "load-blamed"
+        if key_here == "ground" and here == "feed":
+            return "ground-side-forgotten"
+        if key_kind == "open" and here == "ground" and key_here != "ground":
+            return "no-current-no-voltage"
+        if key_kind == "resistance" and kind == "open":
+            return "open-for-resistance"
+        if key_kind == "open" and kind == "resistance":
+            return "resistance-for-open"
+        return "stops-early"

@@ -1,0 +1,96 @@
+"""Sentences from `templates/wording/`, filled in; each list of alternatives is used in turn."""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+from typing import Any
+
+import yaml
+
+from quizgen.base.errors import InputError
+from quizgen.base.paths import data_folder
+from quizgen.circuit.components import Part
+from quizgen.circuit.netlist import Circuit, Control
+from quizgen.faults.wording import part_name
+
+PLAIN_POSITIONS = {"on", "off", "pressed", "released", "open", "closed", "up", "down", "rest"}
+
+
+@cache
+def wording(name: str) -> dict[str, Any]:
+    """The file `templates/wording/NAME.yaml`. Raises InputError if it is no mapping."""
+    path = data_folder("templates") / "wording" / f"{name}.yaml"
+    data = yaml.safe_load(path.read_text(encoding="utf-8"))
+    if not isinstance(data, dict):
+        raise InputError(f"{path}: expected a mapping of names to sentences")
+    return data
+
+
+class Sentences:
+    """One file of sentences. Alternatives start at a random one and then go round."""
+
+    def __init__(self, name: str, rng: random.Random) -> None:
+        self._name = name
+        self._table = wording(name)
+        self._next = {key: rng.randrange(1000) for key in self._table}
+
+    def say(self, key: str, **words: str) -> str:
+        """The next sentence called `key` with `words` filled in."""
+        choices = self._table[key]
+        if isinstance(choices, str):
+            choices = [choices]
+        self._next[key] += 1
+        words |= {k.capitalize(): capital(v) for k, v in words.items()}
+        return str(choices[self._next[key] % len(choices)]).format_map(words)
+
+
+def capital(text: str) -> str:
+    """`text` with its first letter as a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def listed(names: list[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def load_words(part: Part, level: str) -> str:
+    """What a person says of a load at a level; no capital, no full stop."""
+    return str(wording("loads")[part.kind][level]).format(load=the(part))
+
+
+def the(part: Part) -> str:
+    """A part with its article: "the blower motor M1", "ground point G2 (left stud)"."""
+    name = part_name(part)
+    return f"the {name}" if part.name and part.kind != "ground" else name
+
+
+def state_words(circuit: Circuit, positions: dict[str, str]) -> str:
+    """How the machine stands, one clause per control that matters: no capital, no full stop."""
+    return ", ".join(
+        control_words(control, positions[control.name])
+        for control in circuit.controls
+        if control.name in positions
+    )
+
+
+def control_words(control: Control, position: str) -> str:
+    """`ignition switch S1 on`, `blower switch S2 in position 2`, `coolant hot`."""
+    name = control.label or control.name
+    if control.by == "hand" and control.name not in name:
+        name = f"{name} {control.name}"
+    if control.by == "condition" or position in PLAIN_POSITIONS:
+        return f"{name} {position}"
+    return f"{name} in position {position}"
+
+
+def volts_words(volts: float) -> str:
+    """A reading as a common digital meter prints it.
+
+    >>> volts_words(12.349), volts_words(-0.02)
+    ('12.3 V', '0.0 V')
+    """
+    return f"{round(volts, 1) + 0.0:.1f} V"
