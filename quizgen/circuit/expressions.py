@@ -16,7 +16,7 @@ import warnings
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf
+from math import inf, isnan
 
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown
@@ -202,7 +202,8 @@ def _bounded(value: object) -> Value:
         if len(value) > MAX_TEXT:
             raise ExpressionError(f"a text longer than {MAX_TEXT} characters")
         return value
-    if not isinstance(value, int | float) or value != value:  # a complex root, inf - inf
+    # a complex root, or inf - inf; a whole number may be too large for isnan
+    if not isinstance(value, int | float) or (isinstance(value, float) and isnan(value)):
         raise ExpressionError("the result is not a number")
     if abs(value) > MAX_NUMBER and abs(value) != inf:
         raise ExpressionError("a number beyond any use here")

@@ -133,11 +133,10 @@ def test_no_text_gives_anything_but_a_value_or_an_error(text: str) -> None:
     assert isinstance(value, bool | int | float | str)
 
 
-TOKENS = st.sampled_from(
-    ["1", "0", "2.5", "1e9", "system", "feed", "'a'", "(", ")", "[", "]", ",", "+", "-", "*"]
-    + ["/", "//", "%", "**", "<", "<=", "==", "!=", "and", "or", "not", "in", "if", "else"]
-    + ["min(", "max(", "round(", "abs(", "inf"]
-)
+VALUE_TOKENS = ["1", "0", "2.5", "1e9", "system", "feed", "'a'", "inf"]
+SIGN_TOKENS = ["(", ")", "[", "]", ",", "+", "-", "*", "/", "//", "%", "**", "<", "<=", "==", "!="]
+WORD_TOKENS = ["and", "or", "not", "in", "if", "else", "min(", "max(", "round(", "abs("]
+TOKENS = st.sampled_from([*VALUE_TOKENS, *SIGN_TOKENS, *WORD_TOKENS])
 
 
 @given(st.lists(TOKENS, max_size=14).map(" ".join))
