@@ -38,9 +38,8 @@ from quizgen.circuit.components import (
     Wire,
 )
 from quizgen.circuit.netlist import Circuit
+from quizgen.circuit.reach import Pair, conducting_pairs, reached
 from quizgen.faults.wires import TO, Meeting, end_node, meetings, whole_wires
-
-Pair = tuple[str, str]
 
 CONDUCTORS: tuple[type[Part], ...] = (Wire, Connector, Bridge)
 PROTECTORS: tuple[type[Part], ...] = (Fuse, FusibleLink, Breaker)
@@ -55,17 +54,6 @@ class Load:
     nodes: Pair
     amps: float
     is_coil: bool  # has a voltage at which it acts or does not: no half measures
-
-
-def conducting_pairs(part: Part) -> tuple[Pair, ...]:
-    """The node pairs between which a part can conduct in some position; coils excluded."""
-    if isinstance(part, Connector):
-        return tuple((part.node(c + "a"), part.node(c + "b")) for c in part.cavities)
-    if isinstance(part, Switch):
-        return tuple((part.node(c.a), part.node(c.b)) for c in part.contacts)
-    if isinstance(part, Relay):
-        return tuple((part.node("30"), part.node(throw)) for throw in part.terminals[3:])
-    return tuple(zip(part.nodes, part.nodes[1:], strict=False))
 
 
 def rated_amps(part: Part, system_volts: float) -> float:
@@ -123,17 +111,17 @@ class Survey:
     def grounded(self) -> frozenset[str]:
         """Nodes on the frame for good: no switch, no load between."""
         kinds = (*CONDUCTORS, Ground)
-        return self._group(self.circuit.reference, self._pairs(kinds))
+        return reached(self.circuit.reference, self._pairs(kinds))
 
     @cached_property
     def always_live(self) -> frozenset[str]:
         """Nodes that nothing but protectors parts from the battery."""
-        return self._group(self.circuit.supply, self._pairs(CONDUCTORS + PROTECTORS))
+        return reached(self.circuit.supply, self._pairs(CONDUCTORS + PROTECTORS))
 
     @cached_property
     def unprotected(self) -> frozenset[str]:
         """Nodes the battery can feed with no protector between."""
-        return self._group(self.circuit.supply, self._pairs(CONDUCTORS + CONTACTS))
+        return reached(self.circuit.supply, self._pairs(CONDUCTORS + CONTACTS))
 
     @cached_property
     def neighbours(self) -> tuple[tuple[str, str, Meeting], ...]:
@@ -167,7 +155,7 @@ class Survey:
         stopped = [load for load in self._alive(self._pairs(kinds)) if load not in alive]
         if stopped:
             return tuple(stopped)
-        touched = set().union(*(self._group(n, self._pairs(kinds)) for pair in cut for n in pair))
+        touched = set().union(*(reached(n, self._pairs(kinds)) for pair in cut for n in pair))
         joined = [load for load in self.loads if touched & set(load.nodes)] or self.loads
         return tuple(sorted(joined, key=lambda load: -load.amps)[:1])
 
@@ -202,8 +190,8 @@ class Survey:
         return [p for p, _ in at if isinstance(self.circuit.by_id[p], Wire)]
 
     def _alive(self, pairs: list[Pair]) -> list[Load]:
-        reached = set().union(*(self._group(rail, pairs) for rail in self.rails))
-        return [load for load in self.loads if reached.issuperset(load.nodes)]
+        held = set().union(*(reached(rail, pairs) for rail in self.rails))
+        return [load for load in self.loads if held.issuperset(load.nodes)]
 
     def _pairs(self, kinds: tuple[type[Part], ...]) -> list[Pair]:
         return [pair for pair, _ in self._owned_pairs(kinds)]
@@ -213,20 +201,6 @@ class Survey:
             if isinstance(part, kinds):
                 for pair in conducting_pairs(part):
                     yield pair, part
-
-    @staticmethod
-    def _group(start: str, pairs: list[Pair]) -> frozenset[str]:
-        """Every node joined to `start` through `pairs`."""
-        beside: dict[str, list[str]] = {}
-        for a, b in pairs:
-            beside.setdefault(a, []).append(b)
-            beside.setdefault(b, []).append(a)
-        seen, waiting = {start}, [start]
-        while waiting:
-            new = [n for n in beside.get(waiting.pop(), ()) if n not in seen]
-            seen.update(new)
-            waiting.extend(new)
-        return frozenset(seen)
 
 
 def nearest_step(value: float) -> float:

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from quizgen.circuit import components as c
-from quizgen.faults.survey import Pair, Survey, conducting_pairs
+from quizgen.circuit.reach import Pair, conducting_pairs
+from quizgen.faults.survey import Survey
 from quizgen.faults.wires import Meeting
 
 # Blade-fuse ratings in ampere, ISO 8820-3 (from memory).

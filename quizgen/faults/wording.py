@@ -28,18 +28,19 @@ def clauses() -> dict[str, dict[str, str]]:
     return cast("dict[str, dict[str, str]]", yaml.safe_load(text))
 
 
-def describe(circuit: Circuit, fault: Fault, *, severity: bool = True) -> str:
+def describe(circuit: Circuit, fault: Fault, *, severity: bool = True, names: bool = True) -> str:
     """A clause that names the fault and its place; no capital, no full stop.
 
     `circuit` is the one without the fault. Without `severity` the clause leaves open how bad
-    it is: how many ohm, how much charge. Raises InputError for a fault that does not fit
+    it is: how many ohm, how much charge. Without `names` the ends of a wire are only numbered,
+    for a reader who has the diagram at hand. Raises InputError for a fault that does not fit
     the circuit.
     """
     inject(circuit, fault)  # says what is wrong with the fault, if anything is
     part, _ = find_mode(circuit, fault)
     words = {"id": part.id, "part": part_name(part), "detail": fault.detail}
     if isinstance(part, c.Wire):
-        words |= _wire_words(circuit, fault)
+        words |= _wire_words(circuit, fault, names)
     else:
         words |= _part_words(part, fault)
     ohm = words["ohm"]
@@ -60,46 +61,55 @@ def part_name(part: c.Part) -> str:
     return f"{part.name or kind} {part.id}"
 
 
-def point_name(circuit: Circuit, node: str) -> str:
-    """What a technician calls a node: "relay K1 terminal 87", "splice XS2", "the frame"."""
+def point_name(circuit: Circuit, node: str, *, names: bool = True) -> str:
+    """What a technician calls a node: "pump relay K1 terminal 87", "splice XS2", "the frame".
+
+    Without `names` a part is only numbered, as in the diagram: "K1 terminal 87".
+    """
     if node == circuit.reference == CHASSIS:
         return "the frame"
     for part_id, terminal in circuit.terminals_at.get(node, ()):
         part = circuit.by_id[part_id]
         if not isinstance(part, c.Wire | c.Bridge):
-            return _terminal_name(part, terminal)
+            return _terminal_name(part, terminal, part_name(part) if names else _number(part))
     return f"point {node}"
 
 
-def _terminal_name(part: c.Part, terminal: str) -> str:
+def _number(part: c.Part) -> str:
+    """The number, and for what is a mere point on the diagram also what it is."""
+    words = KIND_WORDS.get(part.kind, part.kind)
+    return f"{words} {part.id}" if isinstance(part, c.Splice | c.Ground) else part.id
+
+
+def _terminal_name(part: c.Part, terminal: str, name: str) -> str:
     match part:
         case c.Splice() | c.Ground():
-            return part_name(part)
+            return name
         case c.Connector():
-            return f"{part_name(part)} cavity {terminal[:-1]}"
+            return f"{name} cavity {terminal[:-1]}"
         case c.Battery() | c.Source():
-            return f"{part_name(part)} {'plus' if terminal == '+' else 'minus'}"
+            return f"{name} {'plus' if terminal == '+' else 'minus'}"
         case _:
-            return f"{part_name(part)} terminal {terminal}"
+            return f"{name} terminal {terminal}"
 
 
-def _wire_words(circuit: Circuit, fault: Fault) -> dict[str, str]:
+def _wire_words(circuit: Circuit, fault: Fault, names: bool) -> dict[str, str]:
     words = {"ohm": fault.detail, "along": "", "meeting": ""}
     words["from"], words["to"] = (
-        point_name(circuit, end_node(circuit, fault.part, end)) for end in (FROM, TO)
+        point_name(circuit, end_node(circuit, fault.part, end), names=names) for end in (FROM, TO)
     )
     if fault.mode in ("short-to", "swapped"):
-        return words | _pair_words(circuit, fault)
+        return words | _pair_words(circuit, fault, names)
     if fault.detail and fault.mode != "resistance":
         words["along"] = f", {float(fault.detail):.0%} of the way along".replace("%", " %")
     return words
 
 
-def _pair_words(circuit: Circuit, fault: Fault) -> dict[str, str]:
+def _pair_words(circuit: Circuit, fault: Fault, names: bool) -> dict[str, str]:
     other = fault.detail
     words = {"other": other}
     words["other_from"], words["other_to"] = (
-        point_name(circuit, end_node(circuit, other, end)) for end in (FROM, TO)
+        point_name(circuit, end_node(circuit, other, end), names=names) for end in (FROM, TO)
     )
     met = next(meetings(circuit, fault.part, other), None)
     if met is None:

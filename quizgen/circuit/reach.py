@@ -1,0 +1,42 @@
+"""Which points a part can join, and what can be reached through such joints.
+
+About the wiring alone: no circuit is solved, and a fault in a part does not count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from quizgen.circuit.components import Connector, Part, Relay, Switch
+
+Pair = tuple[str, str]
+
+
+def conducting_pairs(part: Part) -> tuple[Pair, ...]:
+    """The node pairs between which a part can conduct in some position; coils excluded."""
+    if isinstance(part, Connector):
+        return tuple((part.node(c + "a"), part.node(c + "b")) for c in part.cavities)
+    if isinstance(part, Switch):
+        return tuple((part.node(c.a), part.node(c.b)) for c in part.contacts)
+    if isinstance(part, Relay):
+        throws = (t for t in part.terminals if t.startswith("87"))
+        return tuple((part.node("30"), part.node(throw)) for throw in throws)
+    return tuple(zip(part.nodes, part.nodes[1:], strict=False))
+
+
+def reached(start: str, pairs: Iterable[Pair]) -> frozenset[str]:
+    """Every node joined to `start` through `pairs`, itself included.
+
+    >>> sorted(reached("a", [("b", "a"), ("c", "d"), ("b", "e")]))
+    ['a', 'b', 'e']
+    """
+    beside: dict[str, list[str]] = {}
+    for a, b in pairs:
+        beside.setdefault(a, []).append(b)
+        beside.setdefault(b, []).append(a)
+    seen, waiting = {start}, [start]
+    while waiting:
+        new = [n for n in beside.get(waiting.pop(), ()) if n not in seen]
+        seen.update(new)
+        waiting.extend(new)
+    return frozenset(seen)
