@@ -252,7 +252,7 @@ def test_battery_is_a_full_rested_one(family, draws):
 
 @pytest.mark.parametrize("family", ["blower-pack", "push-button-relay"])
 def test_relay_coils_are_those_of_data_sheets(family, draws):
-    """Coil ohm, pull-in and drop-out volts as printed for mini ISO relays (ISO 7588-1 pattern)."""
+    """Coil ohm, pull-in and drop-out volts as printed: TE Power Relay B (001, 004), OEN type 78."""
     sheets = {
         12.0: {(85, 8.0, 1.5), (100, 7.2, 1.2)},
         24.0: {(255, 16.0, 3.0), (320, 14.8, 2.4)},

@@ -34,7 +34,8 @@ def opened(point: OperatingPoint) -> set[str]:
 
 
 def meter(circuit: Circuit, red: str, black: str, moves: Moves) -> float:
-    """What a voltmeter shows: its 10 Mohm are part of the circuit (OpenStax UP2 sec. 10.4)."""
+    """What a voltmeter shows: its 10 Mohm are part of the circuit (OpenStax University
+    Physics 2, sec. 10.4)."""
     probe = Resistor(id="R99", nodes=(red, black), ohm=10e6)
     point = solve(circuit.with_parts(added=[probe]), [dict([m]) for m in moves.items()])
     return point.flows(probe)[0].volts or 0.0
