@@ -46,7 +46,11 @@ def describe(circuit: Circuit, fault: Fault, *, severity: bool = True, names: bo
     ohm = words["ohm"]
     words["added"] = f" ({ohm} Ω added)" if severity and ohm else ""
     words["charge"] = f", about {words['detail']} % charged" if severity else ""
-    return clauses()[part.kind][fault.mode].format_map(words)
+    mode = fault.mode
+    if mode == "stuck" and isinstance(part, c.Switch | c.Sender) and part.control != part.id:
+        label = circuit.by_control[part.control].label or part.control
+        mode, words["control"] = "stuck-as-if", f"the {label}"
+    return clauses()[part.kind][mode].format_map(words)
 
 
 def part_name(part: c.Part) -> str:

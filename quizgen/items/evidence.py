@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,7 +48,7 @@ class Evidence:
         for claim, rows in d.rows_of.items():
             steady = [r for r in rows if d.members[r].variant == 0]
             graded = claim >= 0 and d.claims[claim].graded and len(steady) > 1
-            pairs = list(zip(steady, steady[1:], strict=False)) if graded else []
+            pairs = list(pairwise(steady)) if graded else []
             pairs = pairs or [(r, r) for r in steady]
             pairs += [(r, r) for r in rows if d.members[r].variant > 0]
             found += [(claim, a, b) for a, b in pairs]

@@ -7,7 +7,7 @@ part. Wrong options are faults that explain the complaint and are refuted by a r
 
 from __future__ import annotations
 
-import hashlib
+import math
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,12 +26,18 @@ from quizgen.items.places import ends, nature
 from quizgen.items.rationale import Explainer
 from quizgen.items.refute import CLICKS, SILENT, Refuter
 from quizgen.items.sentences import (
-    Sentences, capital, listed, load_words, state_words, the, volts_words,
-)  # fmt: skip
+    Sentences,
+    capital,
+    listed,
+    load_words,
+    state_words,
+    the,
+    volts_words,
+)
 
 KIND = "fault-from-readings"
 LEVEL = "interpret"
-FEWEST_READINGS = 3
+FEWEST_READINGS = 4
 LONGEST_RATIO = 1.7  # of option lengths, our threshold
 
 
@@ -66,8 +72,13 @@ class Draft:
 
 
 def make_item(
-    dictionary: FaultDictionary, origin: Origin, scene: Scene, rng: random.Random,
-    *, options: int = 4, avoid: Sequence[str] = (),
+    dictionary: FaultDictionary,
+    origin: Origin,
+    scene: Scene,
+    rng: random.Random,
+    *,
+    options: int = 4,
+    avoid: Sequence[str] = (),
 ) -> Item:
     """A proved item about a fault of `dictionary`, drawn with `rng` by likelihood.
 
@@ -78,8 +89,7 @@ def make_item(
     for _ in range(12):
         if not pool:
             break
-        weights = [dictionary.claims[i].weight for i in pool]
-        key = rng.choices(pool, weights)[0]
+        key = _pick(dictionary, pool, rng)
         pool.remove(key)
         draft = draft_item(dictionary, key, rng, options)
         if draft is not None:
@@ -88,6 +98,15 @@ def make_item(
         f"{dictionary.circuit.name}: no fault tried can be proved from readings with "
         f"{dict(dictionary.moves)}; try other positions or parameters"
     )
+
+
+def _pick(dictionary: FaultDictionary, pool: list[int], rng: random.Random) -> int:
+    """A claim from the pool: first a kind of part, then by likelihood, or wires would win."""
+    claims = dictionary.claims
+    kind_of = {i: dictionary.circuit.by_id[claims[i].part].kind for i in pool}
+    kind = rng.choice(sorted(set(kind_of.values())))
+    mine = [i for i in pool if kind_of[i] == kind]
+    return rng.choices(mine, [claims[i].weight for i in mine])[0]
 
 
 def draft_item(
@@ -142,9 +161,15 @@ def _candidates(dictionary: FaultDictionary, rng: random.Random) -> list[int]:
 
 
 def _with_context(evidence: Evidence, key: int, points: list[int]) -> list[int]:
-    """At least three readings: add the ends of the trouble, then the supply."""
+    """At least four readings: add those of a load that fails, the ends of the trouble, the supply.
+
+    A reading that only confirms is still worth having: it is what a technician takes first.
+    """
     d = evidence.dictionary
-    more = [*ends(d.circuit, d.claims[key]), d.circuit.supply]
+    seen = zip(d.seen[evidence.row], d.seen[0], strict=True)
+    failing = [now.load for now, sound in seen if now.level != sound.level]
+    loads = [node for load in failing for node in d.circuit.by_id[load].nodes]
+    more = [*loads, *ends(d.circuit, d.claims[key]), d.circuit.supply]
     out = list(points)
     for node in more:
         if len(out) >= FEWEST_READINGS:
@@ -166,7 +191,7 @@ def _distractors(
     """Claims that explain the complaint and agree with as many readings as possible."""
     d = evidence.dictionary
     refuter = Refuter(evidence, points, observations)
-    scored = []
+    scored: list[tuple[float, int, int]] = []
     for claim, what in enumerate(d.claims):
         if what.part == d.claims[key].part:
             continue
@@ -176,13 +201,17 @@ def _distractors(
         if not all(fits) or refutation is None or refutation.reading < 0:
             continue
         agrees = int((np.abs(d.low[points, row] - evidence.shown[points]) < 0.3).sum())
-        scored.append((-agrees - 0.2 * np.log10(what.weight), claim))
+        score = -agrees - 0.2 * math.log10(what.weight)
+        scored.append((score, refutation.reading, claim))
     chosen: list[int] = []
-    for _, claim in sorted(scored):
-        if len(chosen) == count:
-            break
+    used: list[int] = []
+    while scored and len(chosen) < count:
+        # one reading that alone rules out all wrong options would make the others idle
+        scored.sort(key=lambda s: (s[0] + 1.5 * used.count(s[1]), s[2]))
+        _, reading, claim = scored.pop(0)
         if _fits_in(evidence, key, chosen, claim):
             chosen.append(claim)
+            used.append(reading)
     return chosen
 
 
@@ -223,7 +252,7 @@ def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> It
         positions=origin.positions, fault=fault,
     )  # fmt: skip
     return Item(
-        id=_identity(made, readings),
+        id=f"{rng.getrandbits(40):010x}",
         kind=KIND,
         level=LEVEL,
         topics=d.circuit.topics,
@@ -238,12 +267,6 @@ def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> It
     )
 
 
-def _identity(origin: Origin, readings: tuple[Reading, ...]) -> str:
-    """A short name for an item; a digest, so that nothing can be read from it."""
-    text = repr((origin, readings)).encode()
-    return hashlib.blake2b(text, digest_size=5).hexdigest()
-
-
 def _readings(draft: Draft, sentences: Sentences) -> tuple[Reading, ...]:
     d = draft.dictionary
     circuit = d.circuit
@@ -254,7 +277,7 @@ def _readings(draft: Draft, sentences: Sentences) -> tuple[Reading, ...]:
             instrument="voltmeter",
             red_node=d.points[p],
             black_node=circuit.reference,
-            red=point_name(circuit, d.points[p]),
+            red=point_name(circuit, d.points[p], names=False),
             black=black,
             state=state,
             shown=volts_words(float(draft.evidence.shown[p])),
@@ -283,9 +306,7 @@ def _option(
     )
 
 
-def _stem(
-    draft: Draft, scene: Scene, sentences: Sentences, rng: random.Random
-) -> tuple[str, ...]:
+def _stem(draft: Draft, scene: Scene, sentences: Sentences, rng: random.Random) -> tuple[str, ...]:
     """The complaint, the state, what works, what is heard."""
     d = draft.dictionary
     circuit = d.circuit
@@ -347,7 +368,7 @@ def _observed(draft: Draft) -> tuple[Observed, ...]:
     d = draft.dictionary
     seen = [Observed(part=o.load, level=o.level) for o in d.seen[draft.evidence.row]]
     relays = [p.id for p in d.circuit.parts if isinstance(p, Relay)]
-    for observation in draft.observations[len(seen):]:
+    for observation in draft.observations[len(seen) :]:
         r = observation - len(d.seen[0])
         heard = d.clicks[r, draft.evidence.row]
         seen.append(Observed(part=relays[r], level=CLICKS if heard else SILENT))

@@ -6,10 +6,9 @@ with the circuit template and a solver of their own can check it (`quizgen.items
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-Value = str | int | float | bool
+Value = str | bool | int | float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,58 +110,3 @@ class Item:
     def key(self) -> Option:
         """The right option."""
         return next(o for o in self.options if o.is_key)
-
-
-def item_from_json(data: Mapping[str, object]) -> Item:
-    """The item that `dataclasses.asdict` wrote. Raises TypeError, KeyError for other data."""
-    fields = dict(data)
-    fields["topics"] = tuple(_list(data, "topics"))
-    fields["stem"] = tuple(_list(data, "stem"))
-    fields["readings"] = tuple(Reading(**r) for r in _list(data, "readings"))
-    fields["options"] = tuple(_option(o) for o in _list(data, "options"))
-    fields["origin"] = _origin(_map(data, "origin"))
-    fields["proof"] = _proof(_map(data, "proof"))
-    return Item(**fields)  # type: ignore[arg-type]  # asdict wrote them; a wrong name raises
-
-
-def _list(data: Mapping[str, object], name: str) -> list[dict[str, object]]:
-    value = data[name]
-    if not isinstance(value, list | tuple):
-        raise TypeError(f"{name} is not a list")
-    return list(value)
-
-
-def _map(data: Mapping[str, object], name: str) -> dict[str, object]:
-    value = data[name]
-    if not isinstance(value, dict):
-        raise TypeError(f"{name} is not a mapping")
-    return value
-
-
-def _option(data: dict[str, object]) -> Option:
-    refuted = data["refuted_by"]
-    return Option(
-        **{
-            **data,
-            "rationale": tuple(_list(data, "rationale")),
-            "refuted_by": Refutation(**refuted) if isinstance(refuted, dict) else None,
-        }  # type: ignore[arg-type]
-    )
-
-
-def _origin(data: dict[str, object]) -> Origin:
-    pairs = {
-        name: tuple(tuple(p) for p in _list(data, name)) for name in ("parameters", "positions")
-    }
-    return Origin(**{**data, **pairs})  # type: ignore[arg-type]
-
-
-def _proof(data: dict[str, object]) -> Proof:
-    return Proof(
-        **{
-            **data,
-            "observed": tuple(Observed(**o) for o in _list(data, "observed")),
-            "refutations": tuple(Refutation(**r) for r in _list(data, "refutations")),
-            "same_part": tuple(_list(data, "same_part")),
-        }  # type: ignore[arg-type]
-    )

@@ -12,8 +12,9 @@ from quizgen.faults import describe
 from quizgen.faults.wording import point_name
 from quizgen.items.item import Reading, Refutation
 from quizgen.items.places import Side, ends, nature, side
-from quizgen.items.sentences import Sentences, load_words, the, volts_words, wording
+from quizgen.items.sentences import Sentences, listed, load_words, the, volts_words, wording
 
+DEAD_VOLTS = 0.5  # under this a technician calls a point dead
 SAME_VOLTS = 0.15  # closer bounds than this are one figure for a reader
 
 
@@ -43,7 +44,7 @@ class Explainer:
 
     def text(self, claim: Claim) -> str:
         """The claim as a clause, severity left open."""
-        return describe(self.circuit, claim.usual, severity=False)
+        return describe(self.circuit, claim.usual, severity=False, names=False)
 
     def for_key(self) -> tuple[str, ...]:
         """What the fault does, with figures, and what to measure next."""
@@ -53,9 +54,11 @@ class Explainer:
             a, b, va, vb = b, a, vb, va
         kind = nature(self.key)
         name = f"key_{kind}_{self.side(self.key)}" if kind == "open" else f"key_{kind}"
+        if kind == "open" and vb < -DEAD_VOLTS:  # the battery itself has lost the frame
+            name = "key_open_return"
         figures = {
-            "a": point_name(self.circuit, a),
-            "b": point_name(self.circuit, b),
+            "a": point_name(self.circuit, a, names=False),
+            "b": point_name(self.circuit, b, names=False),
             "va": volts_words(va),
             "vb": volts_words(vb),
             "lost": volts_words(va - vb),
@@ -65,11 +68,14 @@ class Explainer:
         return (self.sentences.say(name, **figures), self._next(kind, figures))
 
     def _next(self, kind: str, figures: dict[str, str]) -> str:
-        if kind in {"short", "other"}:
+        part = self.circuit.by_id[self.key.part]
+        if kind == "short" and isinstance(part, c.Wire):
             return self.sentences.say("next_isolate")
-        if self.side(self.key) == "load" or self.key.mode == "coil-open":
-            return self.sentences.say("next_ohm")
-        return self.sentences.say("next_across", **figures)
+        if isinstance(part, c.Wire | c.Connector | c.Ground | c.Switch | c.Fuse):
+            return self.sentences.say("next_across", **figures)
+        if isinstance(part, c.Relay) and "coil" not in self.key.mode:
+            return self.sentences.say("next_across", **figures)
+        return self.sentences.say("next_ohm", part=the(part))
 
     def for_wrong(
         self, claim: Claim, refutation: Refutation, readings: tuple[Reading, ...]
@@ -88,19 +94,29 @@ class Explainer:
             "volts": reading.shown,
             "would": self._would(refutation),
         }
+        opened = self._opens(claim)
+        if opened and abs(refutation.high) < DEAD_VOLTS < reading.volts:
+            words["protector"] = listed(opened)
+            return (self.sentences.say("refuted_opens", **words), why)
         return (self.sentences.say(self._refuted(claim, refutation, reading), **words), why)
+
+    def _opens(self, claim: Claim) -> list[str]:
+        """Protectors that `claim` would open."""
+        point = self.dictionary.solutions.point(self.dictionary.row(claim.usual))
+        opened = [e.part for e in point.events if e.change == "opens"]
+        return [the(self.circuit.by_id[p]) for p in dict.fromkeys(opened)]
 
     def _would(self, refutation: Refutation) -> str:
         if refutation.high - refutation.low < SAME_VOLTS:
             return volts_words((refutation.low + refutation.high) / 2.0)
-        low, high = round(refutation.low, 1) + 0.0, round(refutation.high, 1) + 0.0
-        return f"between {low:.1f} V and {high:.1f} V"
+        return f"between {volts_words(refutation.low)} and {volts_words(refutation.high)}"
 
     def _refuted(self, claim: Claim, refutation: Refutation, reading: Reading) -> str:
         kind = nature(claim)
         if kind == "open" and refutation.high - refutation.low < SAME_VOLTS:
-            dead = abs(refutation.high) < 0.5 and reading.volts > 0.5
-            live = refutation.low > reading.volts and self._dry(claim)
+            dead = abs(refutation.high) < DEAD_VOLTS < reading.volts
+            supply = abs(self.volts_at(self.circuit.supply, 0))
+            live = refutation.low > 0.8 * supply > reading.volts and self._dry(claim)
             return "refuted_dead" if dead else "refuted_live" if live else "refuted_other"
         return {"resistance": "refuted_drop", "short": "refuted_short"}.get(kind, "refuted_other")
 

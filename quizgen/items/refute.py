@@ -9,6 +9,7 @@ import numpy as np
 from quizgen.circuit.components import Relay
 from quizgen.items.evidence import Evidence
 from quizgen.items.item import Refutation
+from quizgen.items.sentences import volts_words
 
 CLICKS, SILENT = "clicks", "does not click"
 
@@ -25,11 +26,11 @@ class Refuter:
         """What rules `claim` out (−1: that nothing is wrong); None if nothing does."""
         mine = np.flatnonzero(self.evidence.cells[0] == claim)
         name = "" if claim < 0 else self.evidence.dictionary.claims[claim].key
-        gap = self.evidence.gap[np.ix_(self.points, mine)]
+        gap = self.evidence.gap[np.ix_(np.array(self.points, dtype=np.intp), mine)]
         worst = gap.min(axis=1) if len(self.points) else np.zeros(0)
         if len(worst) and worst.max() > 0:
             return self._by_reading(name, int(worst.argmax()), mine)
-        unseen = self.evidence.unseen[np.ix_(self.observations, mine)]
+        unseen = self.evidence.unseen[np.ix_(np.array(self.observations, dtype=np.intp), mine)]
         for i, observation in enumerate(self.observations):
             if unseen[i].all():
                 return self._by_observation(name, observation, mine)
@@ -48,7 +49,7 @@ class Refuter:
             reading=reading,
             low=round(float(low[point, cells].min()), 4) + 0.0,
             high=round(float(high[point, cells].max()), 4) + 0.0,
-            found=f"{shown:.1f} V",
+            found=volts_words(float(shown)),
         )
 
     def _by_observation(

@@ -88,9 +88,9 @@ def control_words(control: Control, position: str) -> str:
 
 
 def volts_words(volts: float) -> str:
-    """A reading as a common digital meter prints it.
+    """A reading as a common digital meter shows it, with a printer's minus.
 
-    >>> volts_words(12.349), volts_words(-0.02)
-    ('12.3 V', '0.0 V')
+    >>> volts_words(12.349), volts_words(-0.02), volts_words(-12.6)
+    ('12.3 V', '0.0 V', '−12.6 V')
     """
-    return f"{round(volts, 1) + 0.0:.1f} V"
+    return f"{round(volts, 1) + 0.0:.1f} V".replace("-", "−")
