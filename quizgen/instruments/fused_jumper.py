@@ -12,7 +12,7 @@ from typing import ClassVar
 from quizgen.circuit.components import Bridge, Fuse
 from quizgen.circuit.netlist import Circuit
 from quizgen.instruments.instrument import TIP, Reading, amps_through, clip_on
-from quizgen.instruments.safety import joined_already, why_short
+from quizgen.instruments.safety import why_short
 from quizgen.solver import OperatingPoint
 
 JUMPER_FUSE = "~fuse"
@@ -37,9 +37,7 @@ class FusedJumper:
         return why_short(bare, red, black)
 
     def warnings(self, bare: OperatingPoint, red: str, black: str) -> tuple[str, ...]:
-        """Nothing to go round where sound wiring joins the points."""
-        if joined_already(bare, red, black):
-            return ("sound wiring joins these points already; the jumper only doubles it",)
+        """It may go round anything but a load."""
         return ()
 
     def read(self, point: OperatingPoint, red: str, black: str) -> Reading:

@@ -16,17 +16,20 @@ from quizgen.solver import OperatingPoint
 DEAD_VOLTS = 0.001
 LOW_OHM = 1.0  # a resistor below this is no protection for a jumper
 
-_FIXED: tuple[type[c.Part], ...] = (c.Wire, c.Ground, c.Bridge)
+_FIXED: tuple[type[c.Part], ...] = (c.Wire, c.Ground)
 _PROTECTORS: tuple[type[c.Part], ...] = (c.Fuse, c.FusibleLink, c.Breaker)
 
 
 def live_supplies(point: OperatingPoint) -> tuple[c.Part, ...]:
-    """The batteries and sources that have a voltage."""
+    """The batteries and sources that have a voltage, the instrument's own left out."""
     return tuple(
         p
         for p in point.circuit.parts
-        if (isinstance(p, c.Battery) and p.emf_volts != 0.0)
-        or (isinstance(p, c.Source) and p.volts != 0.0 and not p.id.startswith("~"))
+        if not p.id.startswith("~")
+        and (
+            (isinstance(p, c.Battery) and p.emf_volts != 0.0)
+            or (isinstance(p, c.Source) and p.volts != 0.0)
+        )
     )
 
 
@@ -95,8 +98,8 @@ def _fixed_pairs(part: c.Part) -> tuple[Pair, ...]:
 def _low_pairs(point: OperatingPoint) -> Iterator[Pair]:
     """What conducts with the controls as they stand and nothing broken or blown."""
     for part in point.circuit.parts:
-        if part.id.startswith("~") and not isinstance(part, c.Bridge):
-            continue  # the instrument itself
+        if part.id.startswith("~"):
+            continue  # the instrument itself, or a fault nobody knows of yet
         yield from _fixed_pairs(part)
         match part:
             case c.Switch():
