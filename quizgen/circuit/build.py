@@ -28,6 +28,7 @@ from quizgen.circuit.values import (
 from quizgen.circuit.wire_data import MILLIOHM_PER_METRE, colour_parts
 from quizgen.circuit.yaml_reader import Table, Tree, fail
 
+MAX_PINS = 40
 PIN_CHARACTERS = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/")
 
 
@@ -99,8 +100,8 @@ def _component(
 
 
 def _check_pins(tree: Tree, pins: tuple[str, ...]) -> None:
-    if not pins:
-        fail(tree, "expected at least one name")
+    if not 1 <= len(pins) <= MAX_PINS:
+        fail(tree, f"expected 1 to {MAX_PINS} names, found {len(pins)}")
     for index, pin in enumerate(pins):
         if not PIN_CHARACTERS.issuperset(pin) or len(pin) > 8:
             fail(tree, f"{shown(pin)} cannot be a terminal; use letters and digits")

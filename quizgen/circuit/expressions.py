@@ -24,7 +24,7 @@ from quizgen.base.suggest import shown
 Value = bool | int | float | str
 
 MAX_LENGTH = 400
-MAX_DEPTH = 30
+MAX_DEPTH = 60
 MAX_TEXT = 200
 MAX_NUMBER = 1e15
 MAX_EXPONENT = 32

@@ -31,6 +31,7 @@ from quizgen.circuit.values import (
 from quizgen.circuit.yaml_reader import Scalar, Table, Tree, fail, literal, read_number
 
 MAX_STEPS = 100_000
+MAX_PARAMETERS = 100
 MAX_CHOICES = 50
 MAX_DRAWS = 1000
 NAME = re.compile(r"[a-z][a-z0-9_]{0,30}\Z")
@@ -243,6 +244,8 @@ def in_words(setting: Mapping[str, Value]) -> str:
 def read_parameters(title: str, section: Tree | None, require: Tree | None) -> Parameters:
     """The sections `parameters` and `require` of a template file. Raises FileError."""
     table = the_table(section, "parameters by name").entries if section else {}
+    if section and len(table) > MAX_PARAMETERS:
+        fail(section, f"more than {MAX_PARAMETERS} parameters")
     settable: list[Parameter] = []
     derived: list[Derived] = []
     for name, tree in table.items():

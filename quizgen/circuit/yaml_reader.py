@@ -42,6 +42,8 @@ _HINTS = (
     ("mapping values are not allowed", "; put a text with ': ' in it in quotes"),
     ("could not find expected ':'", "; a field needs ': ' behind its name"),
     ("block end", "; check the indentation and the quotes"),
+    ("did not find expected key", "; check the indentation and the quotes"),
+    ("',' or", "; a comma, a brace or a bracket is missing"),
 )
 _INFINITE = re.compile(r"([-+]?)\.?inf\Z", re.IGNORECASE)
 

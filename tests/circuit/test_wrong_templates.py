@@ -163,6 +163,7 @@ SLIPS = {
     "contact twice": Slip('"30-1"]', '"30-1", "1-30"]', "parts.S1.positions.on[2]", "twice"),
     "one switch position": Slip("off: [], on:", "on:", "parts.S1.positions", "found 1"),
     "no such rest": Slip("name: pump switch", "rest: open", "parts.S1.rest", "no position 'open'"),
+    "no pins": Slip('["30", "1"]', "[]", "parts.S1.pins", "expected 1 to 40 names, found 0"),
     "pin twice": Slip('["30", "1"]', '["30", "30"]', "parts.S1.pins", "there twice"),
     "pin with a dash": Slip("[1, 2]\n", "[1-a, 2]\n", "parts.B1.pins", "cannot be a terminal"),
     "unknown control": Slip("control: pressure\n", "control: presure\n", "parts.B1.control",
