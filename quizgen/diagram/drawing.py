@@ -1,0 +1,82 @@
+"""The finished geometry of a diagram, in millimetres from its top left corner.
+
+Everything that is painted is here as plain records, so that a test can read the circuit
+back from it without looking at the picture.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from quizgen.circuit.components import Wire
+from quizgen.diagram.lettering import POINT, Box, Words
+from quizgen.diagram.symbols import Port, Symbol
+
+PAGE = (170.0, 200.0)  # the most that a figure may take on a printed page
+LEAST_TEXT = 7 * POINT
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A symbol at its place. (x, y) is its origin."""
+
+    key: str
+    part: str
+    symbol: Symbol
+    x: float
+    y: float
+
+    def point(self, port: Port) -> Point:
+        """Where a port lies in the drawing."""
+        return self.x + port.x, self.y + (0.0 if port.side == "top" else self.symbol.height)
+
+    @property
+    def bodies(self) -> tuple[Box, ...]:
+        """Ink that no conductor may touch."""
+        return tuple(b.moved(self.x, self.y) for b in self.symbol.body)
+
+    @property
+    def words(self) -> tuple[Words, ...]:
+        """The text that belongs to the symbol."""
+        return tuple(replace(w.moved(self.x, self.y), about=self.part) for w in self.symbol.words)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A conductor: a wire, or a plain line on one node (`wire` is then None)."""
+
+    key: str
+    points: tuple[Point, ...]
+    wire: Wire | None = None
+    node: str = ""
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """All geometry of a diagram, in mm from its top left corner."""
+
+    width: float
+    height: float
+    placed: tuple[Placed, ...]
+    lines: tuple[Line, ...]
+    dots: tuple[Point, ...]
+    labels: tuple[Words, ...]  # of wires
+    links: tuple[tuple[Point, Point], ...]  # dashed: cavities of one connector
+    crossings: int = 0
+
+    @property
+    def words(self) -> tuple[Words, ...]:
+        """Every line of text."""
+        return tuple(w for p in self.placed for w in p.words) + self.labels
+
+    @property
+    def scale(self) -> float:
+        """What the figure is shrunk by to fit a printed page, at most 1."""
+        return min(1.0, PAGE[0] / self.width, PAGE[1] / self.height)
+
+    @property
+    def least_text(self) -> float:
+        """The smallest text on the printed page, mm."""
+        return min((w.size for w in self.words), default=LEAST_TEXT) * self.scale

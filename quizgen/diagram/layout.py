@@ -1,0 +1,92 @@
+"""Layout: from a circuit to the finished geometry.
+
+Steps: scheme (blocks and links) → rows → order → columns → channels → drawing. Wire labels
+are set in one line where the page is wide enough; channels with many labels get them in two
+lines first. If the figure still prints too small, all text is set larger and tried again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from quizgen.circuit.components import Wire
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagram.columns import Columns, Cramped, Placer
+from quizgen.diagram.compose import Composer
+from quizgen.diagram.drawing import LEAST_TEXT, Drawing
+from quizgen.diagram.labels import Labels, rigid_channels, widest_label
+from quizgen.diagram.order import Grid, Order, candidates, make_grid
+from quizgen.diagram.pen import Style
+from quizgen.diagram.rows import assign_rows
+from quizgen.diagram.scheme import Scheme, make_scheme
+
+SIZES = (2.6, 2.9, 3.2)  # text, mm
+LOOSER = (1.0, 1.5, 2.5, 4.0)  # factors on the pitch of ports, until conductors fit between
+
+
+@lru_cache(maxsize=64)
+def lay_out(circuit: Circuit) -> Drawing:
+    """The first drawing of `circuit` that prints with text of 7 pt or more, else the best."""
+    best: Drawing | None = None
+    for size in SIZES:
+        for drawing in drawings(circuit, size):
+            if drawing.least_text >= LEAST_TEXT - 1e-9:
+                return drawing
+            if best is None or drawing.least_text > best.least_text:
+                best = drawing
+    assert best is not None  # there is at least one size and one way to set the labels
+    return best
+
+
+def drawings(circuit: Circuit, size: float) -> Iterator[Drawing]:
+    """Drawings with text of `size` mm: labels in one line, then more and more in two."""
+    pitch = max((widest_label(w, size) for w in circuit.parts if isinstance(w, Wire)), default=9.0)
+    for factor in LOOSER:
+        plan = _plan(circuit, Style(size=size, pitch=max(pitch, 9.0) * factor))
+        try:
+            for stacked in _stackings(plan):
+                yield _draw(plan, stacked)
+            return
+        except Cramped:
+            continue
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """All that does not depend on how labels are set."""
+
+    scheme: Scheme
+    grid: Grid
+    orders: tuple[tuple[int, Order], ...]
+    style: Style
+
+
+def _plan(circuit: Circuit, style: Style) -> _Plan:
+    scheme = make_scheme(circuit, style)
+    grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
+    found = candidates(scheme, grid)
+    fewest = found[0][0]
+    return _Plan(scheme, grid, tuple(f for f in found if f[0] == fewest), style)
+
+
+def _stackings(plan: _Plan) -> Iterator[frozenset[int]]:
+    """Sets of channels whose labels take two lines, growing from what must to all."""
+    labels = Labels(plan.scheme, plan.grid.rows, plan.style, frozenset())
+    must = rigid_channels(labels)
+    rest = sorted(set(labels.channels) - must, key=lambda c: (-labels.channels.count(c), c))
+    for count in range(len(rest) + 1):
+        yield must | frozenset(rest[:count])
+
+
+def _draw(plan: _Plan, stacked: frozenset[int]) -> Drawing:
+    labels = Labels(plan.scheme, plan.grid.rows, plan.style, stacked)
+    best: tuple[int, Placer, Columns] | None = None
+    for _, order in plan.orders:
+        placer = Placer(plan.scheme, plan.grid, order, labels)
+        columns = placer.solve()
+        if best is None or columns.cost < best[0]:
+            best = (columns.cost, placer, columns)
+    assert best is not None  # there is at least one order
+    return replace(Composer(best[1], best[2]).drawing(), crossings=plan.orders[0][0])
