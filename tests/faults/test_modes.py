@@ -22,9 +22,10 @@ def test_every_kind_has_modes_or_a_reason_for_none() -> None:
 
 
 def test_every_mode_has_a_clause_and_no_clause_is_spare() -> None:
-    """The wording file and the table list the same modes."""
+    """The wording file and the table list the same modes; `-as-if` is a variant of one."""
     table = {kind.kind: {mode.name for mode in modes} for kind, modes in MODES.items()}
-    assert {kind: set(modes) for kind, modes in clauses().items()} == table
+    said = {kind: {m.removesuffix("-as-if") for m in modes} for kind, modes in clauses().items()}
+    assert said == table
 
 
 @pytest.mark.parametrize(

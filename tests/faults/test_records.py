@@ -139,3 +139,28 @@ def test_wires_without_a_common_part_touch_somewhere() -> None:
         "wire W1, from battery GB1 plus to splice XS1, touches wire W9, from switch S1 "
         "terminal 2 to ground point G2 (left frame stud)"
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "clause"),
+    [
+        (
+            "W5:resistance:2",
+            "wire W5, from K1 terminal 87 to M1 terminal 1, has too much resistance",
+        ),
+        (
+            "G1:resistance:5",
+            "ground point G1 (left frame stud) has too much resistance to the frame",
+        ),
+        ("GB1:weak:10", "battery GB1 is weak"),
+    ],
+)
+def test_a_clause_can_leave_open_how_bad_it_is(text: str, clause: str) -> None:
+    """No ohm, no percent; and the ends of a wire by number for a reader with the diagram."""
+    assert describe(pump_relay(), parse_fault(text), severity=False, names=False) == clause
+
+
+def test_a_part_that_the_machine_moves_is_stuck_as_if() -> None:
+    """Nobody sets a tank sender by hand."""
+    said = describe(one_of_each(), parse_fault("B1:stuck:empty"))
+    assert said == "sender B1 is stuck as if the tank were empty"
