@@ -19,8 +19,9 @@ from quizgen.publish.page_options import PageOptions, Size
 from quizgen.publish.typeset import typeset
 from quizgen.publish.view import AnswerKey, Figure, Workbook
 
-LARGEST = Size(170.0, 200.0)  # mm; the room for a figure on A4
-BESIDE = 72.0  # mm; a figure this narrow stands beside its text
+BESIDE = 112.0  # mm; a figure this narrow stands beside its text
+BELOW = 172.0  # mm; a figure this low leaves room on an A4 page for readings and options
+STILL_READABLE = 0.95  # a figure may shrink to this share to stay on one page with its text
 MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
 SHORT = 18  # characters; options this short stand side by side
 
@@ -49,19 +50,24 @@ def _render(template: str, values: Mapping[str, object], options: PageOptions) -
 
 
 def placed(natural: Size, options: PageOptions) -> dict[str, object]:
-    """How a figure stands on the page: its size in mm, beside its text or on a sheet of its own.
+    """How a figure stands on the page: its size in mm, and where.
 
-    In large print it gets a sheet, upright or sideways, whichever shows it larger.
+    `beside` its text where it is narrow, `below` the stem where it is low, else on a `sheet` of
+    its own that follows the text. In large print it always gets a sheet, upright or sideways,
+    whichever shows it larger.
     """
     room = options.room
-    if not options.large_print:
-        size = fitted(natural, min(LARGEST.width, room.width), min(LARGEST.height, room.height))
-        return {"size": size, "beside": size.width <= BESIDE, "sheet": ""}
-    upright = fitted(natural, room.width, room.height, MOST_ENLARGED)
-    wide = fitted(natural, room.height, room.width, MOST_ENLARGED)
-    if wide.width > upright.width:
-        return {"size": wide, "beside": False, "sheet": "sheet wide"}
-    return {"size": upright, "beside": False, "sheet": "sheet upright"}
+    if options.large_print:
+        upright = fitted(natural, room.width, room.height, MOST_ENLARGED)
+        wide = fitted(natural, room.height, room.width, MOST_ENLARGED)
+        sideways = wide.width > upright.width
+        return {"size": wide if sideways else upright, "place": "wide" if sideways else "upright"}
+    if natural.width <= BESIDE:
+        return {"size": fitted(natural, room.width, room.height), "place": "beside"}
+    full, low = fitted(natural, room.width, room.height), fitted(natural, room.width, BELOW)
+    if low.width >= STILL_READABLE * full.width:
+        return {"size": low, "place": "below"}
+    return {"size": full, "place": "upright"}
 
 
 @cache

@@ -55,6 +55,6 @@ class PageOptions:
 
     @property
     def room(self) -> Size:
-        """What is left for a figure between the margins of page.css and below a heading, in mm."""
+        """What a figure may take between the margins of page.css, a heading included, in mm."""
         page = SIZES[self.size.lower()]
-        return Size(page.width - 36, page.height - 50)
+        return Size(page.width - 36, page.height - 55)

@@ -115,17 +115,19 @@ def test_text_is_printed_as_written() -> None:
 def test_every_problem_is_printed_once_and_in_order(count: int) -> None:
     """One problem or forty: each number heads one problem, none is lost between pages."""
     book = workbook(*(problem(n + 1) for n in range(count)))
-    reader = PdfReader(io.BytesIO(pdf_bytes(workbook_html(book, STANDARD))))
+    pdf = pdf_bytes(workbook_html(book, STANDARD))
+    reader = PdfReader(io.BytesIO(pdf))
     titles = [entry.title for entry in reader.outline if not isinstance(entry, list)]
     inner = [e.title for part in reader.outline if isinstance(part, list) for e in part]
     numbers = [t.split()[0] for t in (*titles, *inner) if "Orchard" in t]
     assert numbers == [str(n + 1) for n in range(count)]
-    assert text(workbook_html(book, STANDARD)).count("Which fault explains") == count
+    printed = "".join(page.extract_text() for page in reader.pages)
+    assert printed.count("Which fault explains") == count
 
 
 def test_a_problem_is_never_divided_between_pages() -> None:
     """From its heading to its last option, a problem that fits a page stands on one page."""
-    book = workbook(*(problem(n + 1, drawing(150, 60 + 9 * n)) for n in range(9)))
+    book = workbook(*(problem(n + 1, drawing(115 + n, 100 + 8 * n)) for n in range(9)))
     for page in pages(workbook_html(book, STANDARD)):
         printed = Counter(w["text"] for w in words(page))
         problems = printed["Orchard"]
@@ -228,4 +230,4 @@ def test_readings_keep_their_rows() -> None:
     sheets = pages(workbook_html(workbook(problem()), STANDARD))
     lines = [line for page in sheets for line in page.extract_text().splitlines()]
     for row in READINGS.rows:
-        assert " ".join(row) in [line.replace("\u00a0", " ") for line in lines]
+        assert any(line.replace("\u00a0", " ").startswith(" ".join(row)) for line in lines)
