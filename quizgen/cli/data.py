@@ -24,7 +24,7 @@ def clean(value: object) -> object:
     return value
 
 
-def print_json(value: object) -> None:
-    """Print `value` as indented JSON."""
-    text = json.dumps(clean(value), indent=2, ensure_ascii=False, allow_nan=False)
+def print_json(value: object, indent: int | None = 2) -> None:
+    """Print `value` as JSON; `indent` None puts everything on one line."""
+    text = json.dumps(clean(value), indent=indent, ensure_ascii=False, allow_nan=False)
     click.echo(text)

@@ -87,3 +87,10 @@ def labelled(label: str, text: str, width: int = 10) -> list[str]:
         subsequent_indent=" " * (width + 1),
         break_on_hyphens=False,
     )
+
+
+def wrapped(text: str) -> list[str]:
+    """`text` in lines of 80 columns, two columns in."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT, break_on_hyphens=False
+    )

@@ -85,6 +85,28 @@ class Solutions:
         """One case as a record of its own."""
         return OperatingPoint(self, case)
 
+    @cached_property
+    def phases(self) -> dict[int, tuple[Phase, ...]]:
+        """Case → the states of its cycle in turn; all cycles are solved in one batch."""
+        cycles = [
+            (case, state, seconds)
+            for case, history in enumerate(self.settled.histories)
+            for state, seconds in history.cycle
+        ]
+        if not cycles:
+            return {}
+        cases = [case for case, _, _ in cycles]
+        settled = _frozen(
+            self.network, self.circuit[cases], np.array([state for _, state, _ in cycles]).T
+        )
+        frozen = Solutions(
+            self.network, self.circuit[cases], [self.moves[case] for case in cases], settled
+        )
+        found: dict[int, tuple[Phase, ...]] = {}
+        for i, (case, _, seconds) in enumerate(cycles):
+            found[case] = (*found.get(case, ()), Phase(seconds, frozen.point(i)))
+        return found
+
 
 @dataclass(frozen=True)
 class OperatingPoint:
@@ -128,8 +150,8 @@ class OperatingPoint:
 
     def volts(self, node: str) -> float | None:
         """Potential of `node` against the reference, None if it floats."""
-        value = float(self.solutions.volts(node)[self.case])
-        return None if np.isnan(value) else value
+        n, settled = self.solutions.network.node_index[node], self.solutions.settled
+        return None if settled.island[n, self.case] else float(settled.volts[n, self.case])
 
     def between(self, red: str, black: str) -> float | None:
         """V(red) − V(black) without a meter; None if nothing joins the two points."""
@@ -178,19 +200,10 @@ class OperatingPoint:
         circuit = int(self.solutions.circuit[self.case])
         return slot, int(self.solutions.network.variant[slot, circuit])
 
-    @cached_property
+    @property
     def phases(self) -> tuple[Phase, ...]:
         """The states of the cycle in turn; empty unless cycling or chattering."""
-        cycle = self._history.cycle
-        if not cycle:
-            return ()
-        network = self.solutions.network
-        circuit = np.repeat(self.solutions.circuit[self.case], len(cycle))
-        state = np.array([s for s, _ in cycle]).T
-        settled = _frozen(network, circuit, state)
-        moves = [self.solutions.moves[self.case]] * len(cycle)
-        frozen = Solutions(network, circuit, moves, settled)
-        return tuple(Phase(seconds, frozen.point(i)) for i, (_, seconds) in enumerate(cycle))
+        return self.solutions.phases.get(self.case, ())
 
 
 def _frozen(network: Network, circuit: IntArray, state: IntArray) -> Settled:
