@@ -102,7 +102,7 @@ def build_dictionary(circuit: Circuit, moves: Moves, points: Sequence[str]) -> F
         members += [m for m, _ in extra]
         circuits += [c for _, c in extra]
         solutions = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
-    low = metered_volts(solutions, points, circuit.reference)
+    low = metered_volts(solutions, points)
     high = low.copy()
     _widen_by_phases(solutions, points, low, high)
     return FaultDictionary(
@@ -134,13 +134,12 @@ def _widen_by_phases(
     solutions: Solutions, points: Sequence[str], low: FloatArray, high: FloatArray
 ) -> None:
     """While a case cycles or chatters a meter swings between the readings of its phases."""
-    for row in range(len(solutions)):
-        for phase in solutions.point(row).phases:
-            case = phase.point.case
-            shown = metered_volts(phase.point.solutions, points, _reference(solutions))[:, case]
-            low[:, row] = np.minimum(low[:, row], shown)
-            high[:, row] = np.maximum(high[:, row], shown)
-
-
-def _reference(solutions: Solutions) -> str:
-    return solutions.network.circuits[0].reference
+    shown: dict[int, FloatArray] = {}
+    for row, phases in solutions.phases.items():
+        for phase in phases:
+            frozen = phase.point.solutions
+            if id(frozen) not in shown:
+                shown[id(frozen)] = metered_volts(frozen, points)
+            volts = shown[id(frozen)][:, phase.point.case]
+            low[:, row] = np.minimum(low[:, row], volts)
+            high[:, row] = np.maximum(high[:, row], volts)

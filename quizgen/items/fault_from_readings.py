@@ -16,7 +16,6 @@ import numpy as np
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.components import Relay
-from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.claims import Claim
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults.wording import point_name
@@ -28,12 +27,10 @@ from quizgen.items.refute import CLICKS, SILENT, Refuter
 from quizgen.items.sentences import (
     Sentences,
     capital,
-    listed,
-    load_words,
     state_words,
-    the,
     volts_words,
 )
+from quizgen.items.stem import Complain, write_stem
 
 KIND = "fault-from-readings"
 LEVEL = "interpret"
@@ -43,13 +40,10 @@ LONGEST_RATIO = 1.7  # of option lengths, our threshold
 
 @dataclass(frozen=True)
 class Scene:
-    """The setting of an item: the machine, and how its driver puts a complaint.
-
-    `complaints` maps (load, level) to a sentence; what it lacks is said plainly.
-    """
+    """The setting of an item: the machine as a heading, and how its driver complains."""
 
     machine: str
-    complaints: dict[tuple[str, str], tuple[str, ...]]
+    complain: Complain
 
 
 @dataclass(frozen=True)
@@ -258,7 +252,7 @@ def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> It
         topics=d.circuit.topics,
         family=d.circuit.name,
         machine=scene.machine,
-        stem=_stem(draft, scene, sentences, rng),
+        stem=write_stem(d, evidence.row, scene.complain, sentences),
         readings=readings,
         question=sentences.say("question"),
         options=options,
@@ -304,45 +298,6 @@ def _option(
         misconception=explainer.misconception(what),
         refuted_by=refutation,
     )
-
-
-def _stem(draft: Draft, scene: Scene, sentences: Sentences, rng: random.Random) -> tuple[str, ...]:
-    """The complaint, the state, what works, what is heard."""
-    d = draft.dictionary
-    circuit = d.circuit
-    complaints, fine = [], []
-    for now, sound in zip(d.seen[draft.evidence.row], d.seen[0], strict=True):
-        part = circuit.part(now.load)
-        if now.level == sound.level:
-            if now.level not in {"dark", "stopped", "silent", "cold", "released"}:
-                fine.append(the(part))
-            continue
-        said = scene.complaints.get((now.load, now.level))
-        plain = f"{load_words(part, now.level)}."
-        complaints.append(rng.choice(said) if said else plain)
-    lines = [capital(" ".join(map(capital, complaints)))]
-    extra = []
-    if fine:
-        extra.append(
-            sentences.say("works_as_it_should_many" if len(fine) > 1 else "works_as_it_should_one",
-                          loads=listed(fine))
-        )  # fmt: skip
-    extra += _clicks(draft, circuit, sentences)
-    state = f"{capital(state_words(circuit, dict(d.moves)))}."
-    lines.append(" ".join([state, *map(capital, extra)]))
-    return tuple(lines)
-
-
-def _clicks(draft: Draft, circuit: Circuit, sentences: Sentences) -> list[str]:
-    d = draft.dictionary
-    loads = len(d.seen[0])
-    relays = [p for p in circuit.parts if isinstance(p, Relay)]
-    said = []
-    for observation in draft.observations[loads:]:
-        relay = relays[observation - loads]
-        heard = d.clicks[observation - loads, draft.evidence.row]
-        said.append(sentences.say("clicks" if heard else "no_click", relay=the(relay)))
-    return said
 
 
 def _proof(draft: Draft) -> Proof:

@@ -59,7 +59,13 @@ def listed(names: list[str]) -> str:
 
 def load_words(part: Part, level: str) -> str:
     """What a person says of a load at a level; no capital, no full stop."""
-    return str(wording("loads")[part.kind][level]).format(load=the(part))
+    return f"{the(part)} {predicate([part], level)}"
+
+
+def predicate(parts: list[Part], level: str) -> str:
+    """What loads of one kind do: "stays dark", or for several "stay dark"."""
+    one, several = wording("loads")[parts[0].kind][level]
+    return str(one if len(parts) == 1 else several)
 
 
 def the(part: Part) -> str:

@@ -20,10 +20,10 @@ from quizgen.solver.laws import FloatArray
 from quizgen.solver.models import Armature, Heats
 from quizgen.solver.network import IntArray, Network
 from quizgen.solver.nonlinear import solve_electrical
+from quizgen.solver.orders import explore
 from quizgen.solver.protectors import AMBIGUOUS_FACTOR, marginal, opening_seconds
 
 MOST_SLOW_STEPS = 100
-MOST_ORDERS = 256  # states looked at when the order of relay moves may matter
 
 
 @dataclass(frozen=True)
@@ -127,10 +127,12 @@ class Settling:
         moving = active
         seen: dict[int, set[bytes]] = {int(c): {self._key(c)} for c in active}
         start = self.out.state.copy()
+        everything = np.zeros(start.shape, dtype=bool)
         lost: set[int] = set()
         while len(moving):
             wanted = self._wanted(moving)
             changes = wanted != self.out.state[:, moving]
+            everything[:, moving] |= changes
             moved = changes.any(axis=0)
             unsure = self._order_matters(moving, changes, wanted)
             moving, wanted = moving[moved], wanted[:, moved]
@@ -140,7 +142,7 @@ class Settling:
             for case, doubtful in zip(moving.tolist(), unsure[moved], strict=True):
                 key = self._key(case)
                 if doubtful or key in seen[case]:
-                    if not self._by_order(case, start[:, case]):
+                    if not self._by_order(case, start[:, case], everything[:, case]):
                         lost.add(case)
                 else:
                     seen[case].add(key)
@@ -204,41 +206,26 @@ class Settling:
         unsure[owner[disagree]] = True
         return unsure
 
-    def _by_order(self, case: int, start: IntArray) -> bool:
-        """Try every order of single relay moves from `start`. True if all end at one rest.
+    def _by_order(self, case: int, start: IntArray, moved: NDArray[np.bool_]) -> bool:
+        """Look at the relays of a case one at a time. True if all orders end at one rest.
 
-        Leaves the case in that rest, or marks it chatter or race.
+        Leaves the case in that rest, or marks it chatter or race. `moved` (slots,): what moved
+        since `start`; with a single relay there is only one order, and it went round.
         """
-        first = start.tobytes()
-        found = {first: start}
-        todo = [start]
-        rests: dict[bytes, IntArray] = {}
-        links: dict[bytes, set[bytes]] = {}
-        while todo and len(found) < MOST_ORDERS:
-            state = todo.pop()
-            probe = Settling(self.network, self.circuit[[case]], state[:, None])
-            probe._solve(np.array([0]))
-            wanted = probe._wanted(np.array([0]))[:, 0]
-            moves = np.flatnonzero(wanted != state)
-            links[state.tobytes()] = set()
-            if not len(moves):
-                rests[state.tobytes()] = state
-            for slot in moves:
-                after = state.copy()
-                after[slot] = wanted[slot]
-                key = after.tobytes()
-                links[state.tobytes()].add(key)
-                if key not in found:
-                    found[key] = after
-                    todo.append(after)
         history = self.out.histories[case]
-        if len(rests) == 1 and not _loops(first, links):
-            self.out.state[:, case] = next(iter(rests.values()))
-            self._solve(np.array([case]))
-            return True
+        if moved.sum() == 1:
+            states: tuple[IntArray, ...] = (start, np.where(moved, 1 - start, start))
+            rests: tuple[IntArray, ...] = ()
+        else:
+            orders = explore(start, lambda state: self._asked(case, state))
+            states, rests = orders.found, orders.rests
+            if len(rests) == 1 and not orders.loops:
+                self.out.state[:, case] = rests[0]
+                self._solve(np.array([case]))
+                return True
         history.behaviour = "race" if rests else "chatter"
-        history.cycle = tuple((s, 0.0) for s in found.values())[:2]
-        names = self._differing(found.values())
+        history.cycle = tuple((s, 0.0) for s in states[:2])
+        names = self._differing(states)
         if rests:
             history.ambiguous.append(f"race between {' and '.join(names)}")
         for name in names:
@@ -246,6 +233,12 @@ class Settling:
             history.note(name, change, "its coil hangs on a contact that it moves")
         self._solve(np.array([case]))
         return False
+
+    def _asked(self, case: int, state: IntArray) -> IntArray:
+        """The state that the relays of a case ask for when they stand as in `state`."""
+        probe = Settling(self.network, self.circuit[[case]], state[:, None])
+        probe._solve(np.array([0]))
+        return probe._wanted(np.array([0]))[:, 0]
 
     def _differing(self, states: Iterable[IntArray]) -> list[str]:
         table = np.array(list(states))
@@ -378,22 +371,3 @@ def _numbers(
     for v, mover in movers.items():
         table[v] = getattr(mover, name)
     return np.asarray(table[variant])  # variant −1 (absent) reads the spare last entry
-
-
-def _loops(first: bytes, links: dict[bytes, set[bytes]]) -> bool:
-    """True if some order of moves from `first` can go round for ever."""
-    done: set[bytes] = set()
-    path: set[bytes] = set()
-
-    def visit(state: bytes) -> bool:
-        if state in path:
-            return True
-        if state in done:
-            return False
-        path.add(state)
-        looping = any(visit(s) for s in links.get(state, ()))
-        path.discard(state)
-        done.add(state)
-        return looping
-
-    return visit(first)

@@ -16,7 +16,7 @@ are worked out once (minimum degree) and applied to all cases as numpy arrays.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -122,6 +122,36 @@ def eliminate(plan: Plan, conductance: FloatArray, source: FloatArray) -> Potent
     return _back_substitute(plan, g, j, inverse)
 
 
+def self_resistance(plan: Plan, conductance: FloatArray) -> FloatArray:
+    """Resistance from every node to the reference (nodes, m), all sources replaced by joints.
+
+    The inverse of the network on the pattern of its own elimination, last node first:
+    Z_kj = Σ w_i·Z_ij over the star of k, and Z_kk = 1/S + Σ w_j·Z_kj, again without
+    subtraction. The figure of a floating node counts from its island's own node.
+    """
+    m = conductance.shape[1]
+    g = np.zeros((plan.edges, m))
+    g[: plan.given] = conductance
+    inverse = np.empty((plan.nodes, m))
+    no_source = np.zeros((1, m))
+    for star in plan.stars:
+        _remove(
+            replace(star, pairs=tuple((*p[:4], False) for p in star.pairs)), g, no_source, inverse
+        )
+    own = np.zeros((plan.nodes, m))
+    shared = np.zeros((plan.edges, m))  # Z between the ends of an edge; 0 at the reference
+    for star in reversed(plan.stars):
+        for n, e in zip(star.neighbours, star.edges, strict=True):
+            shared[e] = g[e] * own[n]
+        for a, b, edge, _, _ in star.pairs:
+            shared[star.edges[a]] += g[star.edges[b]] * shared[edge]
+            shared[star.edges[b]] += g[star.edges[a]] * shared[edge]
+        own[star.k] = inverse[star.k]
+        for e in star.edges:
+            own[star.k] += g[e] * shared[e]
+    return own
+
+
 def _remove(star: Star, g: FloatArray, j: FloatArray, inverse: FloatArray) -> None:
     """Join the neighbours of a star; leaves g/S in the star's own edges."""
     total = _sum([g[e] for e in star.edges], g.shape[1])
@@ -150,7 +180,7 @@ def _back_substitute(plan: Plan, g: FloatArray, j: FloatArray, inverse: FloatArr
     m = g.shape[1]
     volts = np.zeros((plan.nodes, m))
     island = np.zeros((plan.nodes, m), dtype=np.int32)
-    floats = False
+    floating: set[int] = set()  # nodes that float in at least one case
     for star in reversed(plan.stars):
         k = star.k
         for i in star.sourced:
@@ -158,9 +188,8 @@ def _back_substitute(plan: Plan, g: FloatArray, j: FloatArray, inverse: FloatArr
         volts[k] *= inverse[k]
         for n, e in zip(star.neighbours, star.edges, strict=True):
             volts[k] += g[e] * volts[n]
-        alone = inverse[k] == 0.0
-        if floats or alone.any():
-            floats = True
+        if not floating.isdisjoint(star.neighbours) or not inverse[k].all():
+            floating.add(k)
             island[k] = k
             for n, e in zip(star.neighbours, star.edges, strict=True):
                 np.copyto(island[k], island[n], where=g[e] > 0.0)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quizgen.solver.elimination import Plan, eliminate, make_plan
+from quizgen.solver.elimination import Plan, eliminate, make_plan, self_resistance
 from quizgen.solver.reduction import Reduction, contract
 
 FloatArray = NDArray[np.float64]
@@ -94,6 +94,20 @@ def _solve_group(
     out.volts[:, cases] = volts
     out.island[:, cases] = potentials.island[root]
     out.amps[:, cases] = _currents(wiring, reduction, ideal, siemens, emf, volts)
+
+
+def resistance_to_reference(wiring: Wiring, siemens: FloatArray, emf: FloatArray) -> FloatArray:
+    """What an ohmmeter would see from every node to the reference, sources dead: (nodes, m).
+
+    Meaningful only where the node does not float; see `LinearSolution.island`.
+    """
+    out = np.empty((wiring.nodes, siemens.shape[1]))
+    for ideal, cases in _patterns(siemens):
+        g, e = siemens[:, cases], emf[:, cases]
+        reduction = contract(wiring.nodes, wiring.ends, ideal, e, wiring.names)
+        plan, conductance, _ = _merge(wiring, reduction, set(ideal), g, e)
+        out[:, cases] = self_resistance(plan, conductance)[list(reduction.root)]
+    return out
 
 
 def _merge(

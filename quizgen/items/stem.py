@@ -1,0 +1,68 @@
+"""The stem: what the driver says, then how the machine stands and what a look at it tells.
+
+Everything the proof rests on is said: each load that is not as it should be, those that work,
+each relay that is heard or ought to be, and that nothing else is out of order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from quizgen.circuit.components import Part, Relay
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.items.sentences import Sentences, capital, listed, predicate, state_words, the
+
+IDLE = {"dark", "stopped", "silent", "cold", "released"}
+
+# part id, name, level seen, level it should have → the driver's words, "" for none
+Complain = Callable[[str, str, str, str], str]
+
+
+def write_stem(
+    dictionary: FaultDictionary, row: int, complain: Complain, sentences: Sentences
+) -> tuple[str, ...]:
+    """Paragraphs of the stem for the fault in `row` of the dictionary."""
+    circuit = dictionary.circuit
+    wrong, fine, idle = [], [], 0
+    for now, sound in zip(dictionary.seen[row], dictionary.seen[0], strict=True):
+        part = circuit.part(now.load)
+        if now.level != sound.level:
+            wrong.append((part, now.level, sound.level))
+        elif now.level in IDLE:
+            idle += 1
+        else:
+            fine.append(the(part))
+    part, level, should = wrong[0]
+    said = complain(part.id, part.name or part.id, level, should)
+    found = [f"{capital(state_words(circuit, dict(dictionary.moves)))}."]
+    found += _by_level(circuit, [(p, now) for p, now, _ in wrong])
+    if fine:
+        many = "works_as_it_should_many" if len(fine) > 1 else "works_as_it_should_one"
+        found.append(sentences.say(many, loads=listed(fine)))
+    found += _relays(dictionary, row, sentences)
+    if idle:
+        found.append(sentences.say("nothing_else"))
+    return (*((said,) if said else ()), " ".join(found))
+
+
+def _by_level(circuit: Circuit, wrong: list[tuple[Part, str]]) -> list[str]:
+    """One sentence for all loads of a kind that do the same."""
+    groups: dict[tuple[str, str], list[Part]] = {}
+    for part, level in wrong:
+        groups.setdefault((part.kind, level), []).append(part)
+    return [
+        f"{capital(listed([the(p) for p in parts]))} {predicate(parts, level)}."
+        for (_, level), parts in groups.items()
+    ]
+
+
+def _relays(dictionary: FaultDictionary, row: int, sentences: Sentences) -> list[str]:
+    relays = [p for p in dictionary.circuit.parts if isinstance(p, Relay)]
+    said = []
+    for relay, heard in zip(relays, dictionary.clicks, strict=True):
+        if heard[row]:
+            said.append(sentences.say("clicks", relay=the(relay)))
+        elif heard[0]:
+            said.append(sentences.say("no_click", relay=the(relay)))
+    return said

@@ -1,0 +1,127 @@
+"""One problem set from top to bottom. Read this first.
+
+plan ─► slots ─► for each form and slot:
+    template + parameters ─► Circuit ─► fault dictionary ─► proved Item
+─► ProblemSet (JSON) ─► workbook of each form, answer key (PDF)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from quizgen.base.seeds import Seed
+from quizgen.circuit.template import find_template
+from quizgen.diagram import describe_diagram, draw_svg
+from quizgen.forms.assemble import OPTIONS, Workshop, iterate_items, with_key_at
+from quizgen.forms.problem_set import FILE_FORMAT, Form, ProblemSet, write_problem_set
+from quizgen.forms.slots import key_places, make_slots
+from quizgen.items.item import Item
+from quizgen.publish.documents import STANDARD, write_key, write_workbook
+from quizgen.publish.from_items import answer_key_of, workbook_of
+from quizgen.publish.page_options import PageOptions
+from quizgen.publish.view import Figure, Heading
+from quizgen.scenario.plan import Plan, load_plan
+from quizgen.scenario.scenario import Scenario, find_scenario
+
+Progress = Callable[[str], None]
+"""Called with a short text after each item and each document."""
+
+
+@dataclass(frozen=True)
+class Built:
+    """The files of a finished problem set."""
+
+    problem_set: Path
+    workbooks: tuple[Path, ...]
+    key: Path
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """All of them, in the order in which they were written."""
+        return (self.problem_set, *self.workbooks, self.key)
+
+
+def build_set(
+    plan_path: Path,
+    out: Path,
+    *,
+    pages: PageOptions = STANDARD,
+    progress: Progress = lambda text: None,
+) -> Built:
+    """Build the set that the plan file asks for into the folder `out`.
+
+    Raises InputError for a wrong plan, UnprovableError for a slot that cannot be filled,
+    OutsideError when pages cannot be made or written. Nothing is written before all items are
+    proved and drawn.
+    """
+    plan = load_plan(plan_path)
+    scenario = find_scenario(plan.scenario)
+    problem_set = assemble(plan, scenario, progress)
+    heading = heading_of(plan, scenario, problem_set)
+    drawings: dict[str, Figure] = {}
+
+    def draw(item: Item) -> Figure:
+        if item.id not in drawings:
+            drawings[item.id] = figure_of(item)
+        return drawings[item.id]
+
+    name = plan.name
+    written = write_problem_set(problem_set, out / f"{name}.instructor.json")
+    workbooks = []
+    for form in problem_set.forms:
+        path = out / f"{name}-{form.code}.workbook.pdf"
+        workbooks.append(write_workbook(workbook_of(heading, form, draw), path, pages))
+        progress(path.name)
+    key = write_key(answer_key_of(heading, problem_set.forms), out / f"{name}.key.pdf", pages)
+    progress(key.name)
+    return Built(written, tuple(workbooks), key)
+
+
+def assemble(plan: Plan, scenario: Scenario, progress: Progress = lambda text: None) -> ProblemSet:
+    """All forms of a plan with proved items; the same plan gives the same set."""
+    seed = Seed(plan.secret.encode()).under("plan", plan.name)
+    slots = make_slots(plan.circuits, plan.items, seed)
+    workshop = Workshop(scenario, seed)
+    forms = []
+    for code in plan.form_codes:
+        items = []
+        for item in iterate_items(workshop, code, slots):
+            items.append(item)
+            progress(f"form {code}, problem {len(items)}")
+        places = key_places(len(items), OPTIONS, seed.under("form", code))
+        placed = tuple(with_key_at(i, p) for i, p in zip(items, places, strict=True))
+        forms.append(Form(code=code, items=placed))
+    return ProblemSet(
+        format=FILE_FORMAT,
+        name=plan.name,
+        token=seed.token(),
+        title=plan.title,
+        week=plan.week,
+        scenario=plan.scenario,
+        circuits=plan.circuits,
+        forms=tuple(forms),
+    )
+
+
+def heading_of(plan: Plan, scenario: Scenario, problem_set: ProblemSet) -> Heading:
+    """What stands at the top of every document of the set."""
+    items = [item for form in problem_set.forms for item in form.items]
+    topics = dict.fromkeys(topic for item in items for topic in item.topics)
+    return Heading(
+        college=scenario.college,
+        course=scenario.course,
+        title=plan.title,
+        week=plan.week,
+        instructor=scenario.instructors[0].name,
+        topics=tuple(topic.replace("-", " ") for topic in topics),
+        cautions=scenario.cautions,
+        language=scenario.language,
+    )
+
+
+def figure_of(item: Item) -> Figure:
+    """The wiring diagram of an item: the circuit as it should be."""
+    circuit = find_template(item.origin.template).build(dict(item.origin.parameters))
+    return Figure(svg=draw_svg(circuit), alternative=describe_diagram(circuit))
