@@ -65,6 +65,4 @@ def distinguishable(one: Shown, other: Shown) -> bool:
     if one.refused or other.refused or one.doubts or other.doubts or one.shown == other.shown:
         return False
     lower, upper = sorted((one, other), key=lambda s: s.low)
-    if lower.high == upper.low:  # also two times OL
-        return False
     return upper.low - lower.high > one.tolerance + other.tolerance + one.resolution

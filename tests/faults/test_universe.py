@@ -137,6 +137,14 @@ def test_shorts_before_and_after_the_load_are_in() -> None:
         assert text in found
 
 
+def test_only_neighbouring_terminals_touch() -> None:
+    """Station terminals in a row are 30, 1, 2, 31: 30 touches 1 but not 2."""
+    found = [t for t in texts(reversing_motor()) if "short-to:" in t]
+    assert "W2:short-to:W3" in found
+    assert "W2:short-to:W4" not in found
+    assert "W2:short-to:W5" not in found
+
+
 def test_survey_finds_who_stops() -> None:
     """The pump and its relay's coil hang on W1, only the pump on W5."""
     circuit = pump_relay()
