@@ -65,18 +65,29 @@ def part_name(part: c.Part) -> str:
     return f"{part.name or kind} {part.id}"
 
 
-def point_name(circuit: Circuit, node: str, *, names: bool = True) -> str:
+def point_name(circuit: Circuit, node: str, *, names: bool = True, sides: bool = True) -> str:
     """What a technician calls a node: "pump relay K1 terminal 87", "splice XS2", "the frame".
 
-    Without `names` a part is only numbered, as in the diagram: "K1 terminal 87".
+    Without `names` a part is only numbered, as in the diagram: "K1 terminal 87". With `sides`
+    a plug's cavity says on which side of it: "X1 cavity 2 (W5 side)".
     """
     if node == circuit.reference == CHASSIS:
         return "the frame"
     for part_id, terminal in circuit.terminals_at.get(node, ()):
         part = circuit.by_id[part_id]
         if not isinstance(part, c.Wire | c.Bridge):
-            return _terminal_name(part, terminal, part_name(part) if names else _number(part))
+            name = part_name(part) if names else _number(part)
+            if isinstance(part, c.Connector):
+                at = f" ({_cavity_side(circuit, node, terminal)} side)" if sides else ""
+                return f"{name} cavity {terminal[:-1]}{at}"
+            return _terminal_name(part, terminal, name)
     return f"point {node}"
+
+
+def _cavity_side(circuit: Circuit, node: str, terminal: str) -> str:
+    """Which side of a plug: by the wire that ends there, as no one can see both at once."""
+    wires = [p for p, _ in circuit.terminals_at[node] if isinstance(circuit.by_id[p], c.Wire)]
+    return wires[0] if wires else {"a": "socket", "b": "plug"}[terminal[-1]]
 
 
 def _number(part: c.Part) -> str:
@@ -89,8 +100,6 @@ def _terminal_name(part: c.Part, terminal: str, name: str) -> str:
     match part:
         case c.Splice() | c.Ground():
             return name
-        case c.Connector():
-            return f"{name} cavity {terminal[:-1]}"
         case c.Battery() | c.Source():
             return f"{name} {'plus' if terminal == '+' else 'minus'}"
         case _:
@@ -100,7 +109,8 @@ def _terminal_name(part: c.Part, terminal: str, name: str) -> str:
 def _wire_words(circuit: Circuit, fault: Fault, names: bool) -> dict[str, str]:
     words = {"ohm": fault.detail, "along": "", "meeting": ""}
     words["from"], words["to"] = (
-        point_name(circuit, end_node(circuit, fault.part, end), names=names) for end in (FROM, TO)
+        point_name(circuit, end_node(circuit, fault.part, end), names=names, sides=False)
+        for end in (FROM, TO)
     )
     if fault.mode in ("short-to", "swapped"):
         return words | _pair_words(circuit, fault, names)
@@ -113,7 +123,8 @@ def _pair_words(circuit: Circuit, fault: Fault, names: bool) -> dict[str, str]:
     other = fault.detail
     words = {"other": other}
     words["other_from"], words["other_to"] = (
-        point_name(circuit, end_node(circuit, other, end), names=names) for end in (FROM, TO)
+        point_name(circuit, end_node(circuit, other, end), names=names, sides=False)
+        for end in (FROM, TO)
     )
     met = next(meetings(circuit, fault.part, other), None)
     if met is None:

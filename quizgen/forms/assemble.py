@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from quizgen.base.errors import UnprovableError
 from quizgen.base.seeds import Seed
@@ -37,17 +38,16 @@ class Workshop:
 
 def iterate_items(workshop: Workshop, code: str, slots: tuple[Slot, ...]) -> Iterator[Item]:
     """The items of a form one by one; no fault claim comes twice in a family."""
-    used: dict[str, list[str]] = {}
+    used: list[Item] = []
     for slot in slots:
         seed = workshop.seed.under("form", code, "slot", slot.number)
-        item = fill_slot(workshop.scenario, slot, seed, tuple(used.get(slot.family, ())))
-        used.setdefault(slot.family, []).append(item.key.claim)
-        yield item
+        used.append(fill_slot(workshop.scenario, slot, seed, used))
+        yield used[-1]
 
 
-def fill_slot(scenario: Scenario, slot: Slot, seed: Seed, avoid: tuple[str, ...] = ()) -> Item:
+def fill_slot(scenario: Scenario, slot: Slot, seed: Seed, used: Sequence[Item] = ()) -> Item:
     """One proved item for a slot. Raises UnprovableError when `TRIES` circuits yield none."""
-    template = find_template(slot.family)
+    template = _template(slot.family)
     machines = scenario.machines_with(slot.family)
     if not machines:
         raise UnprovableError(
@@ -57,7 +57,7 @@ def fill_slot(scenario: Scenario, slot: Slot, seed: Seed, avoid: tuple[str, ...]
         rng = seed.under("try", attempt).rng()
         machine = machines[(slot.turn + rng.randrange(len(machines))) % len(machines)]
         try:
-            return _try(scenario, template, machine, rng, avoid)
+            return _try(scenario, template, machine, rng, used)
         except UnprovableError:
             continue
     raise UnprovableError(
@@ -71,11 +71,13 @@ def _try(
     template: Template,
     machine: Machine,
     rng: random.Random,
-    avoid: tuple[str, ...],
+    used: Sequence[Item],
 ) -> Item:
     parameters = template.draw(rng, machine.settings(template.name))
     circuit = template.build(parameters)
-    moves = rng.choice(working_states(circuit, rng))
+    states = working_states(circuit, rng)
+    # few things switched on at a time is how a complaint is tried out
+    moves = rng.choices(states, [3.0 ** -len(m) for m in states])[0]
     points = [n for n in circuit.nodes if n != circuit.reference]
     dictionary = build_dictionary(circuit, moves, points)
     origin = Origin(
@@ -92,7 +94,12 @@ def _try(
         )  # fmt: skip
 
     scene = Scene(machine=machine.title, complain=complain)
-    return make_item(dictionary, origin, scene, rng, options=OPTIONS, avoid=avoid)
+    return make_item(dictionary, origin, scene, rng, options=OPTIONS, used=used)
+
+
+@cache
+def _template(family: str) -> Template:
+    return find_template(family)
 
 
 def working_states(circuit: Circuit, rng: random.Random) -> list[Moves]:

@@ -9,20 +9,21 @@ from __future__ import annotations
 
 import math
 import random
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from quizgen.base.errors import UnprovableError
-from quizgen.circuit.components import Relay
+from quizgen.circuit.components import Relay, Wire
 from quizgen.diagnosis.claims import Claim
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults.wording import point_name
 from quizgen.items.evidence import Evidence, choose_points, margin_volts
 from quizgen.items.item import Item, Observed, Option, Origin, Proof, Reading
 from quizgen.items.places import ends, nature
-from quizgen.items.rationale import Explainer
+from quizgen.items.rationale import Explainer, claim_text
 from quizgen.items.refute import CLICKS, SILENT, Refuter
 from quizgen.items.sentences import (
     Sentences,
@@ -35,6 +36,8 @@ from quizgen.items.stem import Complain, write_stem
 KIND = "fault-from-readings"
 LEVEL = "interpret"
 FEWEST_READINGS = 4
+MOST_KEYS = 12  # faults tried on one circuit before another is drawn
+BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LONGEST_RATIO = 1.7  # of option lengths, our threshold
 
 
@@ -72,18 +75,21 @@ def make_item(
     rng: random.Random,
     *,
     options: int = 4,
-    avoid: Sequence[str] = (),
+    used: Sequence[Item] = (),
 ) -> Item:
     """A proved item about a fault of `dictionary`, drawn with `rng` by likelihood.
 
-    `avoid` are claim keys already used. Raises UnprovableError when none of the faults tried
-    can be proved from readings in this state.
+    `used` are the items of the same form so far: their faults are not asked again, and kinds
+    of parts that were faulty less often come first. Raises UnprovableError when none of the
+    faults tried can be proved from readings in this state.
     """
-    pool = [i for i, c in enumerate(dictionary.claims) if c.key not in avoid]
-    for _ in range(12):
+    asked = {i.key.claim for i in used if i.family == dictionary.circuit.name}
+    had = Counter(i.key_kind for i in used)
+    pool = [i for i, c in enumerate(dictionary.claims) if c.key not in asked]
+    for _ in range(MOST_KEYS):
         if not pool:
             break
-        key = _pick(dictionary, pool, rng)
+        key = _pick(dictionary, pool, had, rng)
         pool.remove(key)
         draft = draft_item(dictionary, key, rng, options)
         if draft is not None:
@@ -94,11 +100,14 @@ def make_item(
     )
 
 
-def _pick(dictionary: FaultDictionary, pool: list[int], rng: random.Random) -> int:
+def _pick(
+    dictionary: FaultDictionary, pool: list[int], had: Counter[str], rng: random.Random
+) -> int:
     """A claim from the pool: first a kind of part, then by likelihood, or wires would win."""
     claims = dictionary.claims
     kind_of = {i: dictionary.circuit.by_id[claims[i].part].kind for i in pool}
-    kind = rng.choice(sorted(set(kind_of.values())))
+    kinds = sorted(set(kind_of.values()))
+    kind = rng.choices(kinds, [4.0 ** -had[k] for k in kinds])[0]
     mine = [i for i in pool if kind_of[i] == kind]
     return rng.choices(mine, [claims[i].weight for i in mine])[0]
 
@@ -129,9 +138,18 @@ def _tellable(dictionary: FaultDictionary, row: int) -> bool:
     seen = dictionary.seen[row]
     if point.behaviour not in {"steady", "protector-open"} or point.ambiguous:
         return False
+    if _burns(dictionary, row):
+        return False
     if any(o.doubtful for o in seen):
         return False
     return any(o.level != s.level for o, s in zip(seen, dictionary.seen[0], strict=True))
+
+
+def _burns(dictionary: FaultDictionary, row: int) -> bool:
+    """A wire would be on fire before anybody measured anything."""
+    point = dictionary.solutions.point(row)
+    wires = [p for p in point.circuit.parts if isinstance(p, Wire)]
+    return any(abs(point.flows(w)[0].amps) > BURNS_AMPS_PER_MM2 * w.mm2 for w in wires)
 
 
 def _observations(dictionary: FaultDictionary, row: int) -> list[int]:
@@ -192,7 +210,7 @@ def _distractors(
         row = d.row(what.usual)
         fits = [s.level == o.level for s, o in zip(d.seen[row], d.seen[evidence.row], strict=True)]
         refutation = refuter.refute(claim)
-        if not all(fits) or refutation is None or refutation.reading < 0:
+        if not all(fits) or refutation is None or refutation.reading < 0 or _burns(d, row):
             continue
         agrees = int((np.abs(d.low[points, row] - evidence.shown[points]) < 0.3).sum())
         score = -agrees - 0.2 * math.log10(what.weight)
@@ -223,8 +241,7 @@ def _fits_in(evidence: Evidence, key: int, chosen: list[int], claim: int) -> boo
         gap = np.abs(d.low[:, row] - d.low[:, d.row(d.claims[other].usual)])
         if gap.max() < margin_volts(float(evidence.shown.max())):
             return False
-    explainer = Explainer(d, evidence.row, d.claims[key], Sentences(KIND_FILE, random.Random(0)))
-    lengths = [len(explainer.text(r)) for r in (*rivals, what)]
+    lengths = [len(claim_text(d.circuit, r)) for r in (*rivals, what)]
     return max(lengths) <= LONGEST_RATIO * min(lengths)
 
 
@@ -235,7 +252,8 @@ def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> It
     """Turn decisions into sentences and the proof record."""
     d, evidence = draft.dictionary, draft.evidence
     sentences = Sentences(KIND_FILE, rng)
-    explainer = Explainer(d, evidence.row, d.claims[draft.key], sentences)
+    why = Sentences("misconceptions", rng, "sentences")
+    explainer = Explainer(d, evidence.row, d.claims[draft.key], sentences, why)
     readings = _readings(draft, sentences)
     shuffled = [draft.key, *draft.distractors]
     rng.shuffle(shuffled)
@@ -251,6 +269,7 @@ def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> It
         level=LEVEL,
         topics=d.circuit.topics,
         family=d.circuit.name,
+        key_kind=d.circuit.by_id[d.claims[draft.key].part].kind,
         machine=scene.machine,
         stem=write_stem(d, evidence.row, scene.complain, sentences),
         readings=readings,
@@ -285,7 +304,7 @@ def _option(
     draft: Draft, explainer: Explainer, claim: int, readings: tuple[Reading, ...]
 ) -> Option:
     what = draft.dictionary.claims[claim]
-    text = capital(explainer.text(what))
+    text = capital(claim_text(draft.dictionary.circuit, what))
     if claim == draft.key:
         return Option(claim=what.key, text=text, is_key=True, rationale=explainer.for_key())
     refutation = draft.refuter.refute(claim)

@@ -98,6 +98,7 @@ class Item:
     level: str
     topics: tuple[str, ...]
     family: str
+    key_kind: str  # kind of the part at fault
     machine: str
     stem: tuple[str, ...]
     readings: tuple[Reading, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
@@ -12,20 +12,27 @@ from quizgen.faults import describe
 from quizgen.faults.wording import point_name
 from quizgen.items.item import Reading, Refutation
 from quizgen.items.places import Side, ends, nature, side
-from quizgen.items.sentences import Sentences, listed, load_words, the, volts_words, wording
+from quizgen.items.sentences import Sentences, listed, load_words, the, volts_words
 
 DEAD_VOLTS = 0.5  # under this a technician calls a point dead
 SAME_VOLTS = 0.15  # closer bounds than this are one figure for a reader
 
 
+def claim_text(circuit: Circuit, claim: Claim) -> str:
+    """The claim as a clause, severity left open; no capital, no full stop."""
+    return describe(circuit, claim.usual, severity=False, names=False)
+
+
 @dataclass(frozen=True)
 class Explainer:
-    """Writes the rationales of one item."""
+    """Writes the rationales of one item. `told` are the misconceptions already spoken of."""
 
     dictionary: FaultDictionary
     row: int  # of the hidden fault
     key: Claim
     sentences: Sentences
+    misconceptions: Sentences
+    told: set[str] = field(default_factory=set)
 
     @property
     def circuit(self) -> Circuit:
@@ -41,10 +48,6 @@ class Explainer:
         """Feed side, load or ground side of the sound circuit."""
         sound = {n: self.volts_at(n, 0) for n in self.circuit.nodes}
         return side(self.circuit, claim, sound)
-
-    def text(self, claim: Claim) -> str:
-        """The claim as a clause, severity left open."""
-        return describe(self.circuit, claim.usual, severity=False, names=False)
 
     def for_key(self) -> tuple[str, ...]:
         """What the fault does, with figures, and what to measure next."""
@@ -63,7 +66,7 @@ class Explainer:
             "vb": volts_words(vb),
             "lost": volts_words(va - vb),
             "sound": volts_words(self.volts_at(a, 0)),
-            "claim": self.text(self.key),
+            "claim": claim_text(self.circuit, self.key),
         }
         return (self.sentences.say(name, **figures), self._next(kind, figures))
 
@@ -81,14 +84,14 @@ class Explainer:
         self, claim: Claim, refutation: Refutation, readings: tuple[Reading, ...]
     ) -> tuple[str, ...]:
         """What the circuit would show under `claim`, what it did show, why one falls for it."""
-        why = str(wording("misconceptions")[self.misconception(claim)]["sentence"])
+        why = self._why(claim)
         if refutation.reading < 0:
             part = self.circuit.part(refutation.part)
             says = load_words(part, refutation.instead), load_words(part, refutation.found)
-            return (f"If {self.text(claim)}, {says[0]}. In fact {says[1]}.", why)
+            return (f"If {claim_text(self.circuit, claim)}, {says[0]}. In fact {says[1]}.", *why)
         reading = readings[refutation.reading]
         words = {
-            "claim": self.text(claim),
+            "claim": claim_text(self.circuit, claim),
             "subject": self._subject(claim),
             "point": reading.red,
             "volts": reading.shown,
@@ -97,8 +100,16 @@ class Explainer:
         opened = self._opens(claim)
         if opened and abs(refutation.high) < DEAD_VOLTS < reading.volts:
             words["protector"] = listed(opened)
-            return (self.sentences.say("refuted_opens", **words), why)
-        return (self.sentences.say(self._refuted(claim, refutation, reading), **words), why)
+            return (self.sentences.say("refuted_opens", **words), *why)
+        return (self.sentences.say(self._refuted(claim, refutation, reading), **words), *why)
+
+    def _why(self, claim: Claim) -> tuple[str, ...]:
+        """Why one falls for it; said once in an item, or it wears thin."""
+        name = self.misconception(claim)
+        if name in self.told:
+            return ()
+        self.told.add(name)
+        return (self.misconceptions.say(name),)
 
     def _opens(self, claim: Claim) -> list[str]:
         """Protectors that `claim` would open."""

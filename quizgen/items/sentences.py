@@ -30,9 +30,8 @@ def wording(name: str) -> dict[str, Any]:
 class Sentences:
     """One file of sentences. Alternatives start at a random one and then go round."""
 
-    def __init__(self, name: str, rng: random.Random) -> None:
-        self._name = name
-        self._table = wording(name)
+    def __init__(self, name: str, rng: random.Random, part: str = "") -> None:
+        self._table = wording(name)[part] if part else wording(name)
         self._next = {key: rng.randrange(1000) for key in self._table}
 
     def say(self, key: str, **words: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import takewhile
 
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
@@ -95,6 +96,15 @@ class Wording:
         return tuple(words for c in special or general for words in c.says)
 
     def situation(self, family: str, positions: Mapping[str, str]) -> str:
-        """The phrases for `positions`, joined: "with the left door open and ..."."""
-        phrases = (self.when.get((family, name, at), "") for name, at in positions.items())
-        return " and ".join(dict.fromkeys(filter(None, phrases)))
+        """The phrases for `positions`, joined: "with the left door open and the cab switch on"."""
+        found = (self.when.get((family, name, at), "") for name, at in positions.items())
+        phrases = [p.split() for p in dict.fromkeys(filter(None, found))]
+        if not phrases:
+            return ""
+        # the words all have in common are said once; the last of them may be an article
+        columns = zip(*phrases, strict=False)
+        same = len(list(takewhile(lambda words: len(set(words)) == 1, columns)))
+        keep = max(same - 1, 1) if same else 0
+        first = " ".join(phrases[0])
+        rest = [" ".join(p[keep:]) for p in phrases[1:]]
+        return f"{', '.join([first, *rest[:-1]])} and {rest[-1]}" if rest else first
