@@ -147,9 +147,9 @@ def _polish(pieces: Sequence[Run], order: list[int], must: dict[int, set[int]]) 
             if overlap(pieces[a], pieces[b])
         )
 
-    allowed = (
+    allowed = [
         p for p in permutations(order) if all(must[x] <= set(p[:n]) for n, x in enumerate(p))
-    )
+    ]
     return list(min(allowed, key=cost))
 
 

@@ -17,10 +17,10 @@ import networkx as nx
 
 from quizgen.diagram.labels import HALF_GAP, Labels
 from quizgen.diagram.order import Grid, Member, Order, Piece, Rim, Search
+from quizgen.diagram.pen import STEP
 from quizgen.diagram.scheme import Scheme
 from quizgen.diagram.symbols import Symbol
 
-STEP = 0.25  # grid, mm
 STEPPED = 3.0  # a sideways step smaller than this looks like a mistake, mm
 BETWEEN = 1.2  # between symbols, mm
 

@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from quizgen.diagram.channels import Run, assign_tracks
-from quizgen.diagram.columns import STEP, Columns, Placer
+from quizgen.diagram.columns import Columns, Placer
 from quizgen.diagram.drawing import Drawing, Line, Placed, Point
 from quizgen.diagram.labels import Labels
-from quizgen.diagram.lettering import Words, column, column_height
+from quizgen.diagram.lettering import Box, Words, column, column_height
 from quizgen.diagram.order import Grid, Piece, Rim
+from quizgen.diagram.pen import STEP
 from quizgen.diagram.scheme import Link, Scheme
 
 MARGIN = 2.0
@@ -227,8 +228,10 @@ class Composer:
             for a, b in pairwise(blocks):
                 if a.part and a.part == b.part:
                     y = a.y + a.symbol.height / 2
-                    start = max((w.box.right for w in a.words if w.box.top < y < w.box.bottom),
-                                default=a.x + 1.5)  # fmt: skip
+                    beside = [
+                        w.box for w in a.words if w.box.meets(Box(w.box.left, y, b.x, y), 0.3)
+                    ]
+                    start = max((box.right for box in beside), default=a.x + 1.5)
                     found.append(((max(start, a.x + 1.5) + 0.6, y), (b.x - 2.0, y)))
         return tuple(found)
 

@@ -14,13 +14,14 @@ from itertools import pairwise
 import networkx as nx
 
 from quizgen.circuit.components import Relay, Switch
-from quizgen.diagram.lettering import ASCENT, DESCENT, Box, Words
-from quizgen.diagram.pen import CLEAR, LEAD, Pen
+from quizgen.diagram.lettering import ASCENT, DESCENT, Box, Words, text_width
+from quizgen.diagram.pen import CLEAR, LEAD, Pen, Style, on_grid
 from quizgen.diagram.symbols import Side
 
 ZONE = 5.0  # height of the moving contact
 STUDS = 4.0  # between the studs of neighbouring throws
 JOG = 1.3  # between leads that run sideways inside a symbol
+ACTING = ("pressure", "temperature", "door", "level")  # moved by the machine, not by a hand
 SPARE = 6.5  # pitch of a terminal that nothing is connected to
 
 
@@ -39,6 +40,8 @@ def poles_of(switch: Switch, rest: int) -> tuple[Pole, ...] | None:
     graph: nx.Graph[str] = nx.Graph()
     graph.add_edges_from((c.a, c.b) for c in switch.contacts)
     poles = []
+    if set(graph) != set(switch.pins):
+        return None  # a pin without a contact has no place in a pole
     for pins in nx.connected_components(graph):
         pole = _pole(switch, rest, [p for p in switch.pins if p in pins], graph)
         if pole is None:
@@ -62,7 +65,9 @@ def _pole(switch: Switch, rest: int, pins: list[str], graph: nx.Graph[str]) -> P
             closing[t].append(position)
     closed = next((t for t in throws if switch.positions[rest] in closing[t]), "")
     named = tuple((t, ", ".join(closing[t])) for t in throws if closing[t] != [t])
-    return Pole(common, throws, closed, named if len(switch.positions) > 2 else ())
+    return Pole(
+        common, throws, closed, named if len(switch.positions) > 2 or switch.style in ACTING else ()
+    )
 
 
 def relay_pole(relay: Relay) -> Pole:
@@ -85,9 +90,11 @@ def jog_levels(pole: Pole) -> int:
     return max(1, len(pole.throws) // 2) if len(pole.throws) > 1 else 0
 
 
-def pole_width(pole: Pole, view: PoleView, pitch: float) -> float:
-    """Distance from the first to the last throw's port."""
-    return _port_places(_order(pole, view), view, pitch)[-1]
+def pole_width(pole: Pole, view: PoleView, style: Style) -> float:
+    """Distance from the first throw's port to where the next pole may begin, less a pitch."""
+    names = dict(pole.named)
+    last = text_width(names.get(_order(pole, view)[-1], ""), style.size)
+    return _port_places(pole, view, style)[-1] + on_grid(last)
 
 
 def _order(pole: Pole, view: PoleView) -> list[str]:
@@ -97,18 +104,23 @@ def _order(pole: Pole, view: PoleView) -> list[str]:
     return (back + away[::-1]) if view.mirrored else away + back
 
 
-def _port_places(order: list[str], view: PoleView, pitch: float) -> list[float]:
+def _port_places(pole: Pole, view: PoleView, style: Style) -> list[float]:
+    """Places of the throws' ports, wide enough for conductors, numbers and position names."""
+    order = _order(pole, view)
+    names = dict(pole.named)
     places = [0.0]
     for left, right in pairwise(order):
         wide = left in view.used and right in view.used
-        places.append(places[-1] + (pitch if wide else SPARE))
+        words = text_width(names.get(left, ""), style.size) + text_width(right, style.size)
+        least = max(style.pitch if wide else SPARE, words + 3 * CLEAR)
+        places.append(places[-1] + on_grid(least))
     return places
 
 
 def draw_pole(pen: Pen, x: float, pole: Pole, view: PoleView) -> tuple[float, float]:
     """Draw a pole whose first throw's port is at `x`; returns the middle of the lever."""
     order = _order(pole, view)
-    places = [x + p for p in _port_places(order, view, pen.style.pitch)]
+    places = [x + p for p in _port_places(pole, view, pen.style)]
     down = view.sides[pole.common] == "top"
     levels = jog_levels(pole)
     near, far = LEAD, pen.height - LEAD - levels * JOG

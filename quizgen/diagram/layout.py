@@ -18,7 +18,7 @@ from quizgen.diagram.compose import Composer
 from quizgen.diagram.drawing import LEAST_TEXT, Drawing
 from quizgen.diagram.labels import Labels, rigid_channels, widest_label
 from quizgen.diagram.order import Grid, Order, candidates, make_grid
-from quizgen.diagram.pen import Style
+from quizgen.diagram.pen import Style, on_grid
 from quizgen.diagram.rows import assign_rows
 from quizgen.diagram.scheme import Scheme, make_scheme
 
@@ -44,7 +44,7 @@ def drawings(circuit: Circuit, size: float) -> Iterator[Drawing]:
     """Drawings with text of `size` mm: labels in one line, then more and more in two."""
     pitch = max((widest_label(w, size) for w in circuit.parts if isinstance(w, Wire)), default=9.0)
     for factor in LOOSER:
-        plan = _plan(circuit, Style(size=size, pitch=max(pitch, 9.0) * factor))
+        plan = _plan(circuit, Style(size=size, pitch=on_grid(max(pitch, 9.0) * factor)))
         try:
             for stacked in _stackings(plan):
                 yield _draw(plan, stacked)

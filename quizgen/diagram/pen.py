@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import ceil
 
 from quizgen.diagram.lettering import (
     ASCENT,
@@ -17,6 +18,7 @@ from quizgen.diagram.symbols import Port, Side, Stroke, Symbol
 
 LEAD = 2.9  # a lead long enough for a terminal number beside it
 CLEAR = 0.8  # between ink and words
+STEP = 0.25  # ports and conductors stand on multiples of this
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,11 @@ class Pen:
             dashes=tuple(self.dashes),
             words=tuple(self.words),
         )
+
+
+def on_grid(length: float) -> float:
+    """The least multiple of the grid step that is not below `length`."""
+    return ceil(length / STEP - 1e-9) * STEP
 
 
 def label_width(lines: tuple[str, ...], size: float) -> float:

@@ -27,18 +27,14 @@ from quizgen.circuit.components import (
     Wire,
 )  # fmt: skip
 from quizgen.circuit.netlist import CHASSIS, Circuit
-from quizgen.diagram.assembly import (
-    View,
-    frame_symbol,
-    make_symbol,
-    node_symbol,
-    rail_symbol,
-)  # fmt: skip
+from quizgen.diagram.assembly import make_symbol
 from quizgen.diagram.contacts import poles_of, relay_pole
 from quizgen.diagram.depth import SAME, depths
 from quizgen.diagram.flags import with_flag
 from quizgen.diagram.pen import Style
+from quizgen.diagram.points import frame_symbol, node_symbol, rail_symbol
 from quizgen.diagram.symbols import Side, Symbol
+from quizgen.diagram.view import View
 
 Spot = tuple[str, str]  # block key, terminal
 
@@ -239,7 +235,8 @@ def _facing_pair(draft: _Draft, part: Part, at: dict[str, float]) -> dict[str, S
         else 0
     )
     hint = dict(draft.circuit.layout).get(part.id, {}).get("lying")
-    lies = hint if isinstance(hint, bool) else abs(at[first] - at[second]) < near
+    between = isinstance(part, LOADS) or all(0.02 < level < 0.98 for level in at.values())
+    lies = hint if isinstance(hint, bool) else between and abs(at[first] - at[second]) < near
     if lies:
         return {first: "top", second: "top"}
     if at[first] >= at[second] - SAME:
@@ -308,9 +305,18 @@ def _finish(draft: _Draft, style: Style) -> Scheme:
     }
     links = []
     for i, (name, wire, node, a, b) in enumerate(draft.raw):
-        order = (0, 1) if _level(draft, a) >= _level(draft, b) - SAME else (1, 0)
+        down = _level(draft, a) >= _level(draft, b) - SAME
+        if wire is None:  # both ends on one node: what leaves downwards comes first
+            down = (
+                not a[0].startswith(("joint ", "frame ")) and _facing(blocks, ends[i, 0]) != "top"
+            )
+        order = (0, 1) if down else (1, 0)
         links.append(Link(name, ends[i, order[0]], ends[i, order[1]], node, wire))
     return Scheme(tuple(blocks), tuple(links))
+
+
+def _facing(blocks: list[Block], end: End) -> Side:
+    return blocks[end.block].symbol.ports[end.port].side
 
 
 def _rest(part: Part, rests: Mapping[str, str]) -> int:

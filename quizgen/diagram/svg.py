@@ -17,7 +17,7 @@ from quizgen.diagram.layout import lay_out
 from quizgen.diagram.lettering import FONT, Words
 from quizgen.diagram.symbols import Stroke
 
-INK = 0.3  # line width of symbols, mm
+INK = 0.32  # line width of symbols, mm
 TUBE, CORE = 1.1, 0.75  # wire with its outline, and its coloured inside
 
 PAINT = {
@@ -102,7 +102,7 @@ def _wires(drawing: Drawing) -> list[str]:
         if striped:
             out.append(_stroke(striped, shade, CORE, stroke_dasharray="1.2 1.8"))
     if plain:
-        out.append(_stroke(plain, "#000", 0.45, stroke_linecap="square"))
+        out.append(_stroke(plain, "#000", INK, stroke_linecap="square"))
     return out
 
 
