@@ -16,7 +16,10 @@ code  meaning
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # the command line imports this module to print its help, and pathlib is slow
+    from pathlib import Path
 
 
 class QuizgenError(Exception):

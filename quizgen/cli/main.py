@@ -23,14 +23,15 @@ from collections.abc import Sequence
 import click
 
 from quizgen import __version__
-from quizgen.base.errors import QuizgenError
+from quizgen.base.errors import OutsideError, QuizgenError
 from quizgen.cli.lazy import LazyGroup
 
 INTERNAL = 70  # EX_SOFTWARE of sysexits.h
 INTERRUPTED = 130  # 128 + SIGINT, as shells do
 PIPE_CLOSED = 1
 TRACEBACK = "QUIZGEN_TRACEBACK"
-SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
+# a fixed width also spares click the import of shutil, a third of the time that help takes
+SETTINGS = {"help_option_names": ["-h", "--help"], "terminal_width": 79}
 
 
 @click.group(
@@ -63,33 +64,45 @@ def run(args: Sequence[str] | None = None) -> int:
     try:
         code = cli.main(args, prog_name="quizgen", standalone_mode=False)
         sys.stdout.flush()
-    except QuizgenError as error:
-        return _say(str(error), error.exit_code)
-    except click.ClickException as error:
-        return _say(_with_help(error), error.exit_code)
-    except (click.Abort, KeyboardInterrupt):
-        return INTERRUPTED
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # so that the flush at exit has a place to go
-        return PIPE_CLOSED
-    except Exception as error:
-        if os.environ.get(TRACEBACK) == "1":
+    except (Exception, KeyboardInterrupt) as error:
+        message, code = _told(error)
+        if code == INTERNAL and os.environ.get(TRACEBACK) == "1":
             raise
-        what = f"{type(error).__name__}: {error}"
-        return _say(
-            f"internal error ({what}); please report it with what you typed; "
-            f"{TRACEBACK}=1 shows where",
-            INTERNAL,
-        )
+        if isinstance(error, OSError):
+            _discard_output()
+        if message:
+            click.echo(f"quizgen: {' '.join(message.split())}", err=True)
     return code if isinstance(code, int) else 0
+
+
+def _told(error: BaseException) -> tuple[str, int]:
+    """The line to print about an error ("" for none) and the exit code."""
+    match error:
+        case QuizgenError():
+            return str(error), error.exit_code
+        case click.ClickException():
+            return _with_help(error), error.exit_code
+        case click.Abort() | KeyboardInterrupt():
+            return "", INTERRUPTED
+        case BrokenPipeError():
+            return "", PIPE_CLOSED
+        case OSError():
+            where = f"{error.filename}: " if error.filename else ""
+            return f"{where}{error.strerror or error}", OutsideError.exit_code
+        case _:
+            what = f"{type(error).__name__}: {error}"
+            return (
+                f"internal error ({what}); please report it with what you typed; "
+                f"{TRACEBACK}=1 shows where"
+            ), INTERNAL
+
+
+def _discard_output() -> None:
+    """What is still buffered has nowhere to go; the flush at exit must not fail once more."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
 
 
 def _with_help(error: click.ClickException) -> str:
     context = error.ctx if isinstance(error, click.UsageError) else None
     more = f" See: {context.command_path} --help" if context else ""
     return f"{error.format_message()}{more}"
-
-
-def _say(message: str, code: int) -> int:
-    click.echo(f"quizgen: {' '.join(message.split())}", err=True)
-    return code

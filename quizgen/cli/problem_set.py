@@ -8,6 +8,7 @@ from quizgen.cli.lazy import LazyGroup
 
 
 @click.group(
+    "set",
     cls=LazyGroup,
     lazy={
         "build": ("quizgen.cli.set_build:build", "Build a problem set from a plan."),
