@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import re
+from math import inf
 
 from quizgen.base.errors import InputError
 from quizgen.publish.page_options import Size
@@ -16,6 +17,7 @@ _TO_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "p
 _LENGTH = r"""\b{name}\s*=\s*["']\s*([0-9.]+)\s*([a-z]*)\s*["']"""
 _VIEW_BOX = re.compile(r"""\bviewBox\s*=\s*["']\s*([-0-9.eE]+)[ ,]+([-0-9.eE]+)[ ,]+"""
                        r"""([0-9.eE]+)[ ,]+([0-9.eE]+)\s*["']""")  # fmt: skip
+_FONT_SIZE = re.compile(r"""\bfont-size\s*=\s*["']([0-9.]+)["']""")
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{6}|[0-9a-fA-F]{3})\b")
 
 
@@ -33,6 +35,15 @@ def natural_size(svg: str) -> Size:
     if box is None:
         raise InputError("a figure has neither a width and height nor a viewBox")
     return Size(float(box[3]), float(box[4]))
+
+
+def smallest_letters(svg: str) -> float:
+    """Size in points of the smallest text in `svg` at its natural size; inf without text.
+
+    Takes font sizes as user units of a drawing whose user unit is one millimetre.
+    """
+    sizes = [float(size) for size in _FONT_SIZE.findall(svg)]
+    return min(sizes, default=inf) * 72 / 25.4
 
 
 def fitted(size: Size, width: float, height: float, most: float = 1.0) -> Size:

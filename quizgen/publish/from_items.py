@@ -7,8 +7,13 @@ into the answer. Option letters follow the order of the options.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Protocol
 
+from quizgen.base.paths import data_folder
+from quizgen.circuit.values import text
+from quizgen.circuit.values import the_table as table_of
+from quizgen.circuit.yaml_reader import read_file
 from quizgen.items.item import Item, Refutation
 from quizgen.publish.readings import reading_table
 from quizgen.publish.view import (
@@ -20,7 +25,6 @@ from quizgen.publish.view import (
     FormAnswers,
     Heading,
     Problem,
-    ProofTable,
     Workbook,
 )
 
@@ -68,7 +72,7 @@ def _problem(number: int, item: Item, draw: Drawing) -> Problem:
             Choice(letter=letter, text=option.text)
             for letter, option in zip(LETTERS, item.options, strict=False)
         ),
-        readings=reading_table(item.readings),
+        readings=reading_table(item.readings, " ".join(item.stem)),
         figure=draw(item),
     )
 
@@ -79,18 +83,19 @@ def _answer(number: int, item: Item) -> Answer:
         number=number,
         item=item.id,
         key=next(letter for letter, option in lettered if option.is_key),
-        about=tuple(word.replace("-", " ") for word in (item.kind, item.level, *item.topics)),
+        about=tuple(word.replace("-", " ") for word in (item.kind, item.level, item.family)),
         machine=item.machine,
         stem=item.stem,
         question=item.question,
-        readings=reading_table(item.readings),
+        readings=reading_table(item.readings, " ".join(item.stem)),
         choices=tuple(
             ExplainedChoice(
                 letter=letter,
                 text=option.text,
                 is_key=option.is_key,
                 reasons=option.rationale,
-                misconception=option.misconception,
+                figures=_figures(item, option.refuted_by),
+                misconception=_names().get(option.misconception, option.misconception),
             )
             for letter, option in lettered
         ),
@@ -98,28 +103,36 @@ def _answer(number: int, item: Item) -> Answer:
     )
 
 
-def _proof(item: Item) -> ProofTable:
-    rows = tuple(
-        (letter, *_why_not(item, option.refuted_by))
-        for letter, option in zip(LETTERS, item.options, strict=False)
-    )
+def _proof(item: Item) -> str:
     proof = item.proof
-    note = (
-        f"{proof.claims} possible causes with {proof.faults} variants were computed. A reading "
-        f"counts against a cause when it differs by more than {proof.margin_volts:.2g} V."
+    words = (
+        f"{proof.claims} possible causes in {proof.faults} variants were computed. A reading rules "
+        f"a cause out when it differs by more than {proof.margin_volts:.2g} V."
     )
     if proof.same_part:
-        note += f" Not told apart by this, and so no option: {', '.join(proof.same_part)}."
-    return ProofTable(columns=("Option", "Where", "Found", "If it were so"), rows=rows, note=note)
+        words += (
+            f" At the part of the key {len(proof.same_part)} more would fit; "
+            "none of them is among the options."
+        )
+    return words
 
 
-def _why_not(item: Item, refutation: Refutation | None) -> tuple[str, str, str]:
+def _figures(item: Item, refutation: Refutation | None) -> str:
     if refutation is None:
-        return ("everywhere", "fits", "fits")
+        return "Fits every reading."
     if refutation.reading < 0:
-        return ("what was seen or heard", refutation.found, refutation.instead)
+        return f"Seen or heard: {refutation.found}; would be: {refutation.instead}."
     reading = item.readings[refutation.reading]
-    return (reading.red, refutation.found, _between(refutation.low, refutation.high))
+    would = _between(refutation.low, refutation.high)
+    return f"{reading.red}: found {refutation.found}, would be {would}."
+
+
+@cache
+def _names() -> dict[str, str]:
+    """Misconception → what a report calls it, from templates/wording/misconceptions.yaml."""
+    file = data_folder("templates") / "wording" / "misconceptions.yaml"
+    table = table_of(read_file(file).entries["names"], "names of misconceptions")
+    return {key: text(tree, {}) for key, tree in table.entries.items()}
 
 
 def _between(low: float, high: float) -> str:

@@ -14,14 +14,14 @@ import jinja2
 
 from quizgen import __version__
 from quizgen.base.paths import data_folder
-from quizgen.publish.figure import data_address, fitted, grey, natural_size
-from quizgen.publish.page_options import PageOptions, Size
+from quizgen.publish.figure import data_address, fitted, grey, natural_size, smallest_letters
+from quizgen.publish.page_options import PageOptions
+from quizgen.publish.room import least_scale, text_height
 from quizgen.publish.typeset import typeset
-from quizgen.publish.view import AnswerKey, Figure, Workbook
+from quizgen.publish.view import AnswerKey, Problem, Workbook
 
 BESIDE = 112.0  # mm; a figure this narrow stands beside its text
-BELOW = 172.0  # mm; a figure this low leaves room on an A4 page for readings and options
-STILL_READABLE = 0.95  # a figure may shrink to this share to stay on one page with its text
+HEADING = 18.0  # mm above a figure that stands beside its text
 MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
 SHORT = 18  # characters; options this short stand side by side
 
@@ -39,9 +39,11 @@ def key_html(key: AnswerKey, options: PageOptions) -> str:
 
 
 def _render(template: str, values: Mapping[str, object], options: PageOptions) -> str:
-    def image(figure: Figure) -> dict[str, object]:
-        svg = grey(figure.svg) if options.black_and_white else figure.svg
-        return {"address": data_address(svg), **placed(natural_size(svg), options)}
+    def image(problem: Problem) -> dict[str, object] | None:
+        if problem.figure is None:
+            return None
+        svg = grey(problem.figure.svg) if options.black_and_white else problem.figure.svg
+        return {"address": data_address(svg), **placed(problem, options)}
 
     page = _templates().get_template(template)
     return page.render(
@@ -49,23 +51,25 @@ def _render(template: str, values: Mapping[str, object], options: PageOptions) -
     )
 
 
-def placed(natural: Size, options: PageOptions) -> dict[str, object]:
+def placed(problem: Problem, options: PageOptions) -> dict[str, object]:
     """How a figure stands on the page: its size in mm, and where.
 
-    `beside` its text where it is narrow, `below` the stem where it is low, else on a `sheet` of
-    its own that follows the text. In large print it always gets a sheet, upright or sideways,
-    whichever shows it larger.
+    `beside` its text where it is narrow, `below` the stem where all fits one page, else on a
+    sheet of its own that follows the text. In large print it always gets a sheet, upright or
+    sideways, whichever shows it larger.
     """
-    room = options.room
+    svg = problem.figure.svg if problem.figure else ""
+    natural, room = natural_size(svg), options.room
     if options.large_print:
         upright = fitted(natural, room.width, room.height, MOST_ENLARGED)
         wide = fitted(natural, room.height, room.width, MOST_ENLARGED)
         sideways = wide.width > upright.width
         return {"size": wide if sideways else upright, "place": "wide" if sideways else "upright"}
     if natural.width <= BESIDE:
-        return {"size": fitted(natural, room.width, room.height), "place": "beside"}
-    full, low = fitted(natural, room.width, room.height), fitted(natural, room.width, BELOW)
-    if low.width >= STILL_READABLE * full.width:
+        return {"size": fitted(natural, room.width, room.height - HEADING), "place": "beside"}
+    full = fitted(natural, room.width, room.height)
+    low = fitted(natural, room.width, max(room.height - text_height(problem), 1.0))
+    if low.width >= min(full.width, least_scale(smallest_letters(svg)) * natural.width):
         return {"size": low, "place": "below"}
     return {"size": full, "place": "upright"}
 

@@ -55,6 +55,6 @@ class PageOptions:
 
     @property
     def room(self) -> Size:
-        """What a figure may take between the margins of page.css, a heading included, in mm."""
+        """What lies between the margins of page.css, in mm."""
         page = SIZES[self.size.lower()]
-        return Size(page.width - 36, page.height - 55)
+        return Size(page.width - 36, page.height - 38)

@@ -33,11 +33,11 @@ _FIELDS = (
 _ALWAYS = ("red", "shown")  # the two columns a reader looks for
 
 
-def reading_table(readings: Sequence[ReadingText]) -> ReadingTable | None:
+def reading_table(readings: Sequence[ReadingText], told: str = "") -> ReadingTable | None:
     """The table of `readings`; None when there are none.
 
-    A column in which every row is the same moves into one line above the table; a column
-    that is empty throughout is left out.
+    A column in which every row is the same moves into one line above the table, and is left out
+    altogether when the stem, `told`, has said it; so is a column that is empty throughout.
     """
     if not readings:
         return None
@@ -47,7 +47,9 @@ def reading_table(readings: Sequence[ReadingText]) -> ReadingTable | None:
         if not any(values):
             continue
         if field not in _ALWAYS and len(set(values)) == 1:
-            shared.append(sentence.format(values[0]))
+            if field == "state" and values[0].lower() in told.lower():
+                continue
+            shared.append(sentence.format(_inside(values[0])))
         else:
             kept.append((title, values))
     line = ", ".join(shared)
@@ -56,3 +58,8 @@ def reading_table(readings: Sequence[ReadingText]) -> ReadingTable | None:
         columns=tuple(title for title, _ in kept),
         rows=tuple(zip(*(values for _, values in kept), strict=True)),
     )
+
+
+def _inside(words: str) -> str:
+    """`words` without the capital that begins a sentence; "S2" and "OL" keep theirs."""
+    return words[:1].lower() + words[1:] if words[1:2].islower() else words

@@ -74,22 +74,14 @@ class Workbook:
 
 @dataclass(frozen=True, kw_only=True)
 class ExplainedChoice:
-    """An option with its verdict and the reason for it."""
+    """An option with its verdict, the figures that make it so, and the reason in words."""
 
     letter: str
     text: str
     is_key: bool
     reasons: tuple[str, ...]
+    figures: str = ""  # where it fails, what was found, what it would be
     misconception: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ProofTable:
-    """The figures that make the key the only answer."""
-
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    note: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,13 +91,13 @@ class Answer:
     number: int
     item: str  # the item's id
     key: str
-    about: tuple[str, ...]  # kind, level, topics
+    about: tuple[str, ...]  # kind, level, circuit family
     machine: str
     stem: tuple[str, ...]
     question: str
     choices: tuple[ExplainedChoice, ...]
     readings: ReadingTable | None = None
-    proof: ProofTable | None = None
+    proof: str = ""  # how much was considered
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,6 +34,7 @@ def item(number: int = 1, key: int = 1) -> Item:
         level="hidden-level",
         topics=("hidden-topic",),
         family="hidden-family",
+        key_kind="hidden-kind",
         machine="Orchard sprayer, 12 V",
         stem=STEM,
         question=QUESTION,
@@ -108,18 +109,25 @@ def test_key_and_workbook_agree_on_letters(seed: int) -> None:
         assert [c.letter for c in answer.choices if c.is_key] == [answer.key]
 
 
-def test_the_proof_names_place_finding_and_figure_per_option() -> None:
+def test_the_figures_name_place_finding_and_what_would_be() -> None:
     """Observation, single value and range each read as a technician would write them."""
-    proof = answer_key_of(HEADING, [Form("A", (item(),))]).forms[0].answers[0].proof
-    assert proof is not None
-    assert proof.rows == (
-        ("A", "what was seen or heard", "K1 clicks", "silent"),
-        ("B", "everywhere", "fits", "fits"),
-        ("C", "K1 terminal 87", "12.2 V", "0.0 V"),
-        ("D", "M1 terminal 2", "12.2 V", "0.0 to 3.2 V"),
-    )
-    assert "61 possible causes" in proof.note
-    assert "hidden-twin" in proof.note
+    answer = answer_key_of(HEADING, [Form("A", (item(),))]).forms[0].answers[0]
+    assert [choice.figures for choice in answer.choices] == [
+        "Seen or heard: K1 clicks; would be: silent.",
+        "Fits every reading.",
+        "K1 terminal 87: found 12.2 V, would be 0.0 V.",
+        "M1 terminal 2: found 12.2 V, would be 0.0 to 3.2 V.",
+    ]
+    assert "61 possible causes in 140 variants" in answer.proof
+    assert "1 more would fit" in answer.proof
+
+
+def test_a_known_misconception_is_called_by_its_name() -> None:
+    """The key prints what the wording file calls a misconception, not its short name."""
+    wrong = dataclasses.replace(item().options[0], misconception="load-blamed")
+    shown = dataclasses.replace(item(), options=(wrong, *item().options[1:]))
+    answer = answer_key_of(HEADING, [Form("A", (shown,))]).forms[0].answers[0]
+    assert answer.choices[0].misconception == "blames the load"
 
 
 def test_an_item_without_proof_partner_needs_no_figure() -> None:

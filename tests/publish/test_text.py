@@ -9,10 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quizgen.base.errors import InputError
-from quizgen.publish.figure import fitted, grey, natural_size
-from quizgen.publish.page_options import Size
+from quizgen.publish.figure import fitted, grey, natural_size, smallest_letters
+from quizgen.publish.html import placed
+from quizgen.publish.page_options import PageOptions, Size
 from quizgen.publish.readings import reading_table
+from quizgen.publish.room import text_height
 from quizgen.publish.typeset import NO_BREAK, typeset
+from tests.publish.samples import drawing, problem
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,17 @@ def test_what_all_readings_share_is_said_once() -> None:
     assert table.shared == "Voltmeter, ignition on, black lead on chassis"
     assert table.columns == ("Red lead on", "Shows")
     assert table.rows == (("K1 terminal 30", "12.3 V"), ("K1 terminal 87", "12.3 V"))
+
+
+def test_what_the_stem_has_said_is_not_said_again() -> None:
+    """The state of the machine stands above the table only when the stem does not tell it."""
+    reading = Shown("voltmeter", "K1 terminal 30", "chassis", "Ignition switch S1 on", "12.3 V")
+    silent = reading_table([reading], "Ignition switch S1 on. The pump stands still.")
+    spoken = reading_table([reading], "The pump stands still.")
+    assert silent is not None
+    assert spoken is not None
+    assert silent.shared == "Voltmeter, black lead on chassis"
+    assert spoken.shared == "Voltmeter, ignition switch S1 on, black lead on chassis"
 
 
 def test_what_differs_has_a_column() -> None:
@@ -117,3 +131,32 @@ def test_greys_keep_lightness_order() -> None:
     levels = [int(grey(c)[1:3], 16) for c in ("#ffff00", "#00ff00", "#ff0000", "#0000ff")]
     assert levels == sorted(levels, reverse=True)
     assert grey("#fff #000 #808080 url(#clip)") == "#ffffff #000000 #808080 url(#clip)"
+
+
+def test_the_smallest_letters_are_found() -> None:
+    """2.54 mm are 7.2 pt of 1/72 inch; a drawing without text may shrink as far as it likes."""
+    svg = '<svg><text font-size="5">a</text><text font-size="2.54">b</text></svg>'
+    assert smallest_letters(svg) == pytest.approx(7.2)
+    assert smallest_letters("<svg/>") == float("inf")
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "place"),
+    [(70, 150, "beside"), (150, 120, "below"), (150, 220, "upright"), (400, 300, "below")],
+)
+def test_a_figure_goes_where_it_fits(width: float, height: float, place: str) -> None:
+    """Narrow beside the text, low below the stem, high on a sheet of its own; a wide one that
+    the page width shrinks anyway stays with its text."""
+    found = placed(problem(1, drawing(width, height)), PageOptions())
+    assert found["place"] == place
+
+
+@pytest.mark.parametrize("height", range(100, 220, 10))
+def test_no_letter_of_a_figure_below_its_stem_gets_too_small(height: int) -> None:
+    """A figure shrinks to share a page with its text only down to letters of 7 pt."""
+    made = problem(1, drawing(150, height))
+    found = placed(made, PageOptions())
+    if found["place"] == "below":
+        scale = found["size"].height / height
+        assert smallest_letters(drawing(150, height).svg) * scale >= 6.99
+        assert found["size"].height + text_height(made) <= PageOptions().room.height
