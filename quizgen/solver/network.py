@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quizgen.base.errors import InputError
 from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
 from quizgen.solver.laws import LINEAR, FloatArray
@@ -79,10 +80,15 @@ class Network:
 
 
 def build_network(circuits: Sequence[Circuit]) -> Network:
-    """Compile circuits that share most of their parts."""
+    """Compile circuits that share most of their parts.
+
+    Raises InputError when two parts of one circuit have the same id.
+    """
     nodes: dict[str, int] = {circuits[0].reference: 0}
     seen: dict[str, dict[int, Part]] = {}
     for circuit in circuits:
+        if len(circuit.by_id) < len(circuit.parts):
+            raise InputError(f"{circuit.name}: two parts are called {_twice(circuit)}; rename one")
         for part in circuit.parts:
             found = seen.setdefault(part.id, {})
             if id(part) not in found:
@@ -105,6 +111,12 @@ def build_network(circuits: Sequence[Circuit]) -> Network:
             variant[s, c] = places[s][id(part)]
     wiring = Wiring(len(nodes), tuple(ends), tuple(names))
     return Network(tuple(circuits), tuple(nodes), wiring, tuple(slots), variant, nodes, slot_index)
+
+
+def _twice(circuit: Circuit) -> str:
+    """The first part id that comes a second time."""
+    ids = [part.id for part in circuit.parts]
+    return next(i for n, i in enumerate(ids) if i in ids[:n])
 
 
 def _distinct(parts: dict[int, Part]) -> tuple[tuple[Part, ...], dict[int, int]]:
