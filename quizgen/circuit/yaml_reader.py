@@ -1,6 +1,6 @@
 """A small safe part of YAML, with the line and the field path of every value.
 
-Template files are written by hand by people who are no programmers. What surprises them
+Templates and scenarios are written by hand by people who are no programmers. What surprises them
 in YAML is left out: anchors, aliases, tags, merge keys, several documents, `on` and `yes`
 as truth values, `1:30` as ninety minutes, a key given twice. Mapping keys are text.
 
@@ -173,7 +173,7 @@ def read_file(path: Path) -> Table:
 
 def _decoded(raw: bytes, path: Path) -> str:
     if len(raw) > MAX_BYTES:
-        raise InputError(f"{path}: larger than {MAX_BYTES // 1024} kB; a template is a short text")
+        raise InputError(f"{path}: larger than {MAX_BYTES // 1024} kB; such a file is a short text")
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise InputError(f"{path}: saved as UTF-16; save the file as UTF-8 text")
     if b"\0" in raw:
