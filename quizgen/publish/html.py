@@ -20,7 +20,7 @@ from quizgen.publish.room import least_scale, text_height
 from quizgen.publish.typeset import typeset
 from quizgen.publish.view import AnswerKey, Problem, Workbook
 
-BESIDE = 112.0  # mm; a figure this narrow stands beside its text
+BESIDE = 119.0  # mm; a figure that can be this narrow stands beside its text
 HEADING = 18.0  # mm above a figure that stands beside its text
 MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
 SHORT = 18  # characters; options this short stand side by side
@@ -65,11 +65,12 @@ def placed(problem: Problem, options: PageOptions) -> dict[str, object]:
         wide = fitted(natural, room.height, room.width, MOST_ENLARGED)
         sideways = wide.width > upright.width
         return {"size": wide if sideways else upright, "place": "wide" if sideways else "upright"}
-    if natural.width <= BESIDE:
-        return {"size": fitted(natural, room.width, room.height - HEADING), "place": "beside"}
+    least = least_scale(smallest_letters(svg))
+    if least * natural.width <= BESIDE:
+        return {"size": fitted(natural, BESIDE, room.height - HEADING), "place": "beside"}
     full = fitted(natural, room.width, room.height)
     low = fitted(natural, room.width, max(room.height - text_height(problem), 1.0))
-    if low.width >= min(full.width, least_scale(smallest_letters(svg)) * natural.width):
+    if low.width >= min(full.width, least * natural.width):
         return {"size": low, "place": "below"}
     return {"size": full, "place": "upright"}
 

@@ -142,7 +142,13 @@ def test_the_smallest_letters_are_found() -> None:
 
 @pytest.mark.parametrize(
     ("width", "height", "place"),
-    [(70, 150, "beside"), (150, 120, "below"), (150, 220, "upright"), (400, 300, "below")],
+    [
+        (70, 150, "beside"),
+        (124, 180, "beside"),
+        (150, 120, "below"),
+        (150, 220, "upright"),
+        (400, 300, "below"),
+    ],
 )
 def test_a_figure_goes_where_it_fits(width: float, height: float, place: str) -> None:
     """Narrow beside the text, low below the stem, high on a sheet of its own; a wide one that

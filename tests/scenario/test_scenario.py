@@ -140,7 +140,7 @@ def test_two_situations_are_joined(brindlemere: Scenario) -> None:
     said = brindlemere.wording.situation(
         "ground-switched-lamps", {"left-door": "open", "S8": "on", "rear-door": "closed"}
     )
-    assert said == "with the left door open and with the cab switch on"
+    assert said == "with the left door open and the cab switch on"
 
 
 def test_places_have_the_machines_own_names(brindlemere: Scenario) -> None:
