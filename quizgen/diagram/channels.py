@@ -139,7 +139,7 @@ def _polish(pieces: Sequence[Run], order: list[int], must: dict[int, set[int]]) 
     if len(order) > 6:
         return order
 
-    def cost(candidate: Sequence[int]) -> int:
+    def cost(candidate: tuple[int, ...]) -> int:
         return sum(
             crossings(pieces[a], pieces[b])
             for n, a in enumerate(candidate)
@@ -147,10 +147,11 @@ def _polish(pieces: Sequence[Run], order: list[int], must: dict[int, set[int]]) 
             if overlap(pieces[a], pieces[b])
         )
 
-    allowed = [
+    allowed: list[tuple[int, ...]] = [
         p for p in permutations(order) if all(must[x] <= set(p[:n]) for n, x in enumerate(p))
     ]
-    return list(min(allowed, key=cost))
+    best = min(allowed, key=cost)
+    return list(best)
 
 
 def _pack(pieces: Sequence[Run], order: list[int]) -> dict[int, int]:

@@ -138,10 +138,9 @@ def draw_pole(pen: Pen, x: float, pole: Pole, view: PoleView) -> tuple[float, fl
         _throw(pen, throw, view.sides[throw], (studs[i], y_throw), places[i], (down, level))
     _names(pen, pole, view, dict(zip(order, places, strict=True)))
     lever = _lever(pen, pole, order, studs, (x_common, y_common, y_throw))
-    pen.body.append(
-        Box(min(*studs, x_common) - 3, min(y_common, y_throw), max(studs) + 0.7,
-            max(y_common, y_throw))
-    )  # fmt: skip
+    reach = 2.2 if len(order) == 1 and pole.closed else 0.7  # a break contact has a tick
+    top, bottom = sorted((y_common, y_throw))
+    pen.body.append(Box(min(*studs, x_common) - 3, top, max(studs) + reach, bottom))
     return lever
 
 

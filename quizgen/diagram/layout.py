@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from random import Random
 
 from quizgen.circuit.components import Wire
 from quizgen.circuit.netlist import Circuit
@@ -23,6 +24,7 @@ from quizgen.diagram.rows import assign_rows
 from quizgen.diagram.scheme import Scheme, make_scheme
 
 SIZES = (2.6, 2.9, 3.2)  # text, mm
+OUT_OF_ORDER = 5000  # what E2 left of E1 costs; a conductor stepped by 1 mm costs 1920
 LOOSER = (1.0, 1.5, 2.5, 4.0)  # factors on the pitch of ports, until conductors fit between
 
 
@@ -66,7 +68,7 @@ class _Plan:
 def _plan(circuit: Circuit, style: Style) -> _Plan:
     scheme = make_scheme(circuit, style)
     grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
-    found = candidates(scheme, grid)
+    found = candidates(scheme, grid, Random(circuit.name))
     fewest = found[0][0]
     return _Plan(scheme, grid, tuple(f for f in found if f[0] == fewest), style)
 
@@ -80,13 +82,25 @@ def _stackings(plan: _Plan) -> Iterator[frozenset[int]]:
         yield must | frozenset(rest[:count])
 
 
+def _inversions(scheme: Scheme, order: Order) -> int:
+    """Pairs of like parts in one row that do not stand in the order of the template."""
+    count = 0
+    for row in order.rows:
+        found = [i for kind, i in row if kind == "block" and scheme.blocks[i].part]
+        for n, i in enumerate(found):
+            letter = scheme.blocks[i].key[0]
+            count += sum(j < i and scheme.blocks[j].key[0] == letter for j in found[n + 1 :])
+    return count
+
+
 def _draw(plan: _Plan, stacked: frozenset[int]) -> Drawing:
     labels = Labels(plan.scheme, plan.grid.rows, plan.style, stacked)
     best: tuple[int, Placer, Columns] | None = None
     for _, order in plan.orders:
         placer = Placer(plan.scheme, plan.grid, order, labels)
         columns = placer.solve()
-        if best is None or columns.cost < best[0]:
-            best = (columns.cost, placer, columns)
+        cost = columns.cost + OUT_OF_ORDER * _inversions(plan.scheme, order)
+        if best is None or cost < best[0]:
+            best = (cost, placer, columns)
     assert best is not None  # there is at least one order
     return replace(Composer(best[1], best[2]).drawing(), crossings=plan.orders[0][0])

@@ -14,9 +14,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from random import Random
 
 from quizgen.diagram.rows import channel
 from quizgen.diagram.scheme import End, Scheme
+
+SHAKES = 30  # tries to get rid of the crossings that are left
+KEPT = 4  # orders worth placing
 
 Member = tuple[str, int]  # ("block", index) or ("lane", index into lanes)
 Rim = tuple[str, int, int]  # ("block", index, port) or ("lane", index, 0): where a piece ends
@@ -184,6 +188,19 @@ class Search:
             average = {m: sum(v) / len(v) for m, v in pull.items()}
             order.rows[r].sort(key=(now | average).__getitem__)
 
+    def shaken(self, order: Order, rng: Random) -> Order:
+        """A copy with a few members moved and a few blocks mirrored at random, then swept."""
+        copy = Order([list(row) for row in order.rows], set(order.mirrored))
+        for row in copy.rows:
+            if len(row) > 1 and rng.random() < 0.4:
+                row.insert(rng.randrange(len(row)), row.pop(rng.randrange(len(row))))
+        for i, block in enumerate(self.scheme.blocks):
+            if block.mirrored and rng.random() < 0.3:
+                copy.mirrored ^= {i}
+        for k in range(rng.randrange(3)):
+            self.sweep(copy, down=k % 2 == 0)
+        return copy
+
     def settle(self, order: Order) -> None:
         """Move members and mirror blocks while that saves crossings."""
         improved = True
@@ -222,8 +239,8 @@ class Search:
         order.rows[r] = before
 
 
-def candidates(scheme: Scheme, grid: Grid) -> list[tuple[int, Order]]:
-    """Good orders with their crossings, fewest first."""
+def candidates(scheme: Scheme, grid: Grid, rng: Random) -> list[tuple[int, Order]]:
+    """Good orders with their crossings, fewest first; `rng` shakes up what has crossings left."""
     search = Search(scheme, grid)
     found = []
     for backwards in (False, True):
@@ -233,4 +250,12 @@ def candidates(scheme: Scheme, grid: Grid) -> list[tuple[int, Order]]:
                 search.sweep(order, down=k % 2 == 0)
             search.settle(order)
             found.append((search.total(order), order))
-    return sorted(found, key=lambda f: f[0])
+    found.sort(key=lambda f: f[0])
+    for _ in range(SHAKES):
+        if found[0][0] == 0:
+            break
+        order = search.shaken(found[0][1], rng)
+        search.settle(order)
+        found.append((search.total(order), order))
+        found.sort(key=lambda f: f[0])
+    return found[:KEPT]
