@@ -7,16 +7,14 @@ from collections.abc import Sequence
 import click
 
 from quizgen.circuit.netlist import Circuit
-from quizgen.circuit.template import find_template
 from quizgen.cli.data import print_json
 from quizgen.cli.options import (
+    Case,
     json_option,
     name_argument,
     position_option,
-    read_moves,
-    read_settings,
+    read_case,
     set_option,
-    used_settings,
 )
 from quizgen.cli.table import labelled, table
 from quizgen.diagnosis.fault_table import FaultTable, build_table
@@ -45,16 +43,13 @@ def faults(name: str, settings: tuple[str, ...], positions: tuple[str, ...], as_
     it: its faults are hidden. The states are those reached by --position, else every
     combination of positions, or 32 telling ones where there are more.
     """
-    template = find_template(name)
-    circuit = template.build(read_settings(template, settings))
-    moves = read_moves(circuit, positions)
-    if not as_json:
-        click.echo("\n".join(_lines(circuit, moves) if positions else _plain_lines(circuit)))
+    case = read_case(name, settings, positions)
+    if as_json:
+        states = (case.moves,) if positions else telling_states(case.circuit, MOST_STATES)
+        print_json(_record(case, build_table(case.circuit, states)), indent=None)
         return
-    states = (moves,) if positions else telling_states(circuit, MOST_STATES)
-    found = build_table(circuit, states)
-    head = {"circuit": circuit.name, "settings": used_settings(template, circuit)}
-    print_json(head | _record(found), indent=None)
+    lines = _lines(case.circuit, case.moves) if positions else _plain_lines(case.circuit)
+    click.echo("\n".join(lines))
 
 
 # --- text -----------------------------------------------------------------------------
@@ -92,11 +87,13 @@ def _told(circuit: Circuit, seen: Sequence[Observation]) -> str:
 # --- data -----------------------------------------------------------------------------
 
 
-def _record(found: FaultTable) -> dict[str, object]:
+def _record(case: Case, found: FaultTable) -> dict[str, object]:
     circuit = found.circuit
     group_of = {row: number for number, rows in enumerate(found.groups) for row in rows}
     names = ["sound", *(str(item.fault) for item in found.faults)]
     return {
+        "circuit": circuit.name,
+        "settings": case.settings,
         "states": [_state_record(circuit, moves) for moves in found.states],
         "nodes": circuit.nodes,
         "sound": {"group": 0, "outcomes": _outcomes(found, 0)},

@@ -6,16 +6,14 @@ from math import isinf
 
 import click
 
-from quizgen.circuit.template import find_template
 from quizgen.cli.data import print_json
 from quizgen.cli.options import (
+    Case,
     fault_option,
     json_option,
     name_argument,
     position_option,
-    read_faults,
-    read_moves,
-    read_settings,
+    read_case,
     set_option,
 )
 from quizgen.cli.table import labelled
@@ -60,34 +58,28 @@ def measure(
     part that is off its wires M1/1 is its own terminal, M1.1 the end of the wire. An unsafe use
     is refused and the reason given.
     """
-    template = find_template(name)
-    sound = template.build(read_settings(template, settings))
-    moves = read_moves(sound, positions)
-    found, circuit = read_faults(sound, faults)
+    case = read_case(name, settings, positions, faults)
     if black is None:
-        black = "" if instrument == ON_ONE_WIRE else circuit.reference
+        black = "" if instrument == ON_ONE_WIRE else case.circuit.reference
     measurement = Measurement(
-        instrument=instrument,
-        red=red,
-        black=black,
-        positions=moves,
-        apart=apart,
-        removed=removed,
-        unplugged=unplugged,
-    )
-    shown = take(circuit, measurement)
+        instrument=instrument, red=red, black=black, positions=case.moves,
+        apart=apart, removed=removed, unplugged=unplugged,
+    )  # fmt: skip
+    shown = take(case.circuit, measurement)
     if as_json:
-        head = {"circuit": circuit.name, "faults": [str(f) for f in found]}
-        print_json(head | _record(measurement, shown))
+        print_json(_record(case, measurement, shown))
     else:
         click.echo("\n".join(_lines(measurement, shown)))
 
 
-def _record(measurement: Measurement, shown: Shown) -> dict[str, object]:
+def _record(case: Case, measurement: Measurement, shown: Shown) -> dict[str, object]:
     """Keys of figures end in their unit; null for OL and when refused."""
     unit = UNIT_WORDS.get(shown.unit, shown.unit)
     raw = shown.raw
     return {
+        "circuit": case.circuit.name,
+        "settings": case.settings,
+        "faults": [str(fault) for fault in case.faults],
         "instrument": measurement.instrument,
         "red": measurement.red,
         "black": measurement.black,

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import click
 
-from quizgen.circuit.template import find_template
 from quizgen.cli.data import print_json
 from quizgen.cli.options import (
+    Case,
     fault_option,
     json_option,
     name_argument,
     position_option,
-    read_faults,
-    read_moves,
-    read_settings,
+    read_case,
     set_option,
-    used_settings,
 )
 from quizgen.cli.point_record import event_records, phase_records, point_record
 from quizgen.cli.point_text import point_lines
 from quizgen.faults import describe
+from quizgen.solver import OperatingPoint
 from quizgen.solver import solve as solve_point
 
 
@@ -56,30 +54,29 @@ def solve(
       chatter         a relay pulls in and drops out for ever, see "phases"
       race            the outcome depends on which relay is faster
     """
-    template = find_template(name)
-    sound = template.build(read_settings(template, settings))
-    moves = read_moves(sound, positions)
-    found, circuit = read_faults(sound, faults)
-    point = solve_point(circuit, [{control: position} for control, position in moves])
-    if not as_json:
-        sentences = [_sentence(describe(sound, f)) for f in found]
-        click.echo("\n".join(point_lines(point, used_settings(template, sound), sentences)))
-        return
-    print_json(
-        {
-            "circuit": circuit.name,
-            "system_volts": circuit.system_volts,
-            "settings": used_settings(template, sound),
-            "faults": [str(f) for f in found],
-            "positions": point.positions,
-            "behaviour": point.behaviour,
-            "ambiguous": point.ambiguous,
-            **point_record(point),
-            "events": event_records(point),
-            "phases": phase_records(point),
-            "kirchhoff_residual": float(point.solutions.certificate()[point.case]),
-        }
-    )
+    case = read_case(name, settings, positions, faults)
+    point = solve_point(case.circuit, [{control: position} for control, position in case.moves])
+    if as_json:
+        print_json(_record(case, point))
+    else:
+        sentences = [_sentence(describe(case.sound, fault)) for fault in case.faults]
+        click.echo("\n".join(point_lines(point, case.settings, sentences)))
+
+
+def _record(case: Case, point: OperatingPoint) -> dict[str, object]:
+    return {
+        "circuit": case.circuit.name,
+        "system_volts": case.circuit.system_volts,
+        "settings": case.settings,
+        "faults": [str(fault) for fault in case.faults],
+        "positions": point.positions,
+        "behaviour": point.behaviour,
+        "ambiguous": point.ambiguous,
+        **point_record(point),
+        "events": event_records(point),
+        "phases": phase_records(point),
+        "kirchhoff_residual": float(point.solutions.certificate()[point.case]),
+    }
 
 
 def _sentence(clause: str) -> str:

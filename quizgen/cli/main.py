@@ -63,13 +63,12 @@ def run(args: Sequence[str] | None = None) -> int:
     """Run the command line; errors become one line on stderr. Returns the exit code."""
     try:
         code = cli.main(args, prog_name="quizgen", standalone_mode=False)
-        sys.stdout.flush()
+        if sys.stdout:  # None when the shell has closed it
+            sys.stdout.flush()
     except (Exception, KeyboardInterrupt) as error:
         message, code = _told(error)
         if code == INTERNAL and os.environ.get(TRACEBACK) == "1":
             raise
-        if isinstance(error, OSError):
-            _discard_output()
         if message:
             click.echo(f"quizgen: {' '.join(message.split())}", err=True)
     return code if isinstance(code, int) else 0
@@ -95,11 +94,6 @@ def _told(error: BaseException) -> tuple[str, int]:
                 f"internal error ({what}); please report it with what you typed; "
                 f"{TRACEBACK}=1 shows where"
             ), INTERNAL
-
-
-def _discard_output() -> None:
-    """What is still buffered has nowhere to go; the flush at exit must not fail once more."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
 
 
 def _with_help(error: click.ClickException) -> str:

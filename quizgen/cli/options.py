@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import click
 
 from quizgen.base.errors import InputError
 from quizgen.circuit.netlist import Circuit
-from quizgen.circuit.template import Template
+from quizgen.circuit.template import Template, find_template
 from quizgen.faults import Fault, inject, parse_fault
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -65,15 +66,29 @@ def read_moves(circuit: Circuit, texts: Sequence[str]) -> Moves:
     return moves
 
 
-def read_faults(circuit: Circuit, texts: Sequence[str]) -> tuple[tuple[Fault, ...], Circuit]:
-    """What `--fault` options mean, and the circuit with all of them in it.
+@dataclass(frozen=True)
+class Case:
+    """What a command line describes: a circuit without and with its faults, and control moves."""
 
-    Raises InputError for one that does not fit the circuit.
-    """
-    faults = tuple(parse_fault(text) for text in texts)
-    for fault in faults:
+    settings: dict[str, object]
+    sound: Circuit
+    circuit: Circuit
+    faults: tuple[Fault, ...]
+    moves: Moves
+
+
+def read_case(
+    name: str, settings: Sequence[str], positions: Sequence[str], faults: Sequence[str] = ()
+) -> Case:
+    """What CIRCUIT, `--set`, `--position` and `--fault` mean. Raises InputError for a wrong one."""
+    template = find_template(name)
+    sound = template.build(read_settings(template, settings))
+    moves = read_moves(sound, positions)
+    found = tuple(parse_fault(text) for text in faults)
+    circuit = sound
+    for fault in found:
         circuit = inject(circuit, fault)
-    return faults, circuit
+    return Case(used_settings(template, sound), sound, circuit, found, moves)
 
 
 def _pair(text: str, option: str, form: str) -> tuple[str, str]:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from importlib import import_module
+import sys
 from pathlib import Path
 
 import click
+
+from quizgen.cli.table import WIDTH
+from quizgen.pipeline import build_set
+from quizgen.publish.page_options import SIZES, PageOptions
 
 
 @click.command(short_help="Build a problem set from a plan.")
@@ -17,9 +21,27 @@ import click
     show_default=True,
     help="Folder that the pages go to.",
 )
-def build(plan: Path, out: Path) -> None:
+@click.option("--size", type=click.Choice(list(SIZES)), default="a4", show_default=True)
+@click.option("--large-print", is_flag=True, help="Text of 18 pt, diagrams on their own sheet.")
+@click.option("--black-and-white", is_flag=True, help="Greys instead of colours.")
+def build(plan: Path, out: Path, size: str, large_print: bool, black_and_white: bool) -> None:
     """Build a problem set from a plan.
 
-    The same plan gives the same pages, byte for byte.
+    The same plan gives the same pages, byte for byte. Prints the files that were made.
     """
-    import_module("quizgen.pipeline").build_set(plan, out)
+    pages = PageOptions(size=size, large_print=large_print, black_and_white=black_and_white)
+    watched = sys.stderr.isatty()
+    built = build_set(plan, out, pages=pages, progress=_overwrite if watched else _say_nothing)
+    if watched:
+        _overwrite("")
+    for path in built.files:
+        click.echo(path)
+
+
+def _overwrite(text: str) -> None:
+    """Show how far the work is, on one line of the terminal."""
+    click.echo(f"\r{text[: WIDTH - 1].ljust(WIDTH - 1)}\r", err=True, nl=False)
+
+
+def _say_nothing(text: str) -> None:
+    """Nobody is watching."""

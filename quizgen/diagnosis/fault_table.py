@@ -2,7 +2,8 @@
 
 Row 0 is the sound circuit, row i the fault i − 1 of the universe. Faults of equal
 observations whose node voltages lie within 1 mV in every state form an *ambiguity group*:
-neither a driver nor a voltmeter tells them apart. Those that show what the sound circuit
+neither a driver nor a voltmeter tells them apart. A floating node is unlike any voltage,
+though a meter of ten megohm shows 0 V on it. Those that show what the sound circuit
 shows are *hidden*.
 """
 

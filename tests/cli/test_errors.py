@@ -124,6 +124,16 @@ def test_a_reader_that_goes_away_is_no_error() -> None:
     assert done.returncode == 1
 
 
+def test_a_closed_output_is_no_mistake_of_ours() -> None:
+    """Started with standard output closed the command has nowhere to print and says nothing."""
+    shell = f'"{sys.executable}" -m quizgen circuit list >&-'
+    done = subprocess.run(
+        shell, shell=True, capture_output=True, text=True, timeout=120, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+
+
 def test_a_full_disk_is_told_in_one_line() -> None:
     """Standard output that cannot be written is something outside: code 4, no traceback."""
     full = Path("/dev/full")

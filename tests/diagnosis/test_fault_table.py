@@ -106,3 +106,23 @@ def test_what_is_hidden_depends_on_the_states() -> None:
     assert Fault("F1", "blown") not in off.hidden  # the node behind the fuse floats
     assert on.hidden == ()
     assert len(on.groups) == 3
+
+
+def test_a_floating_node_is_unlike_zero_volts() -> None:
+    """With W2 broken the open switch's terminal hangs on nothing; else the lamp grounds it."""
+    broken = (WeightedFault(Fault("W2", "open"), 1.0),)
+    assert build_table(lamp_circuit(), ((),), broken).hidden == ()
+
+
+def test_what_a_driver_sees_counts_where_the_voltages_are_equal() -> None:
+    """On an ideal source a burned-out lamp changes no voltage, but it is dark."""
+    circuit = Circuit(
+        name="bare", title="bare", system_volts=12,
+        parts=(
+            c.Source(id="V1", nodes=("top", CHASSIS), volts=13.5),
+            c.Lamp(id="E1", nodes=("top", CHASSIS), watts=21, volts=13.5),
+        ),
+    )  # fmt: skip
+    found = build_table(circuit, ((),), (WeightedFault(Fault("E1", "burned-out"), 1.0),))
+    assert np.array_equal(found.low[:, 0], found.low[:, 1])
+    assert found.hidden == ()

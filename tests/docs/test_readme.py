@@ -40,6 +40,17 @@ def test_each_command_in_the_readme_exists(line: str) -> None:
     assert {word for word in words if word.startswith("--")} <= known
 
 
+def test_the_readme_shows_every_command() -> None:
+    """Each command of each group stands in a console block."""
+    shown = {tuple(line.split()[:2]) for line in commands()}
+    context = click.Context(cli)
+    for name in cli.list_commands(context):
+        group = cli.get_command(context, name)
+        assert isinstance(group, click.Group)
+        for command in group.list_commands(click.Context(group)):
+            assert (name, command) in shown, f"README.md never shows quizgen {name} {command}"
+
+
 def test_the_readme_names_every_shipped_scenario() -> None:
     """Each scenario and its example plan can be found from the README."""
     for name in shipped_scenarios():
