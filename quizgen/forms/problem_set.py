@@ -43,7 +43,7 @@ class ProblemSet:
 def write_problem_set(problem_set: ProblemSet, path: Path) -> Path:
     """Write the set as JSON and return `path`. Raises OutsideError when that fails."""
     text = msgspec.json.format(msgspec.json.encode(problem_set), indent=1)
-    return write_whole(path, text + b"\\n")
+    return write_whole(path, text + b"\n")
 
 
 def read_problem_set(path: Path) -> ProblemSet:

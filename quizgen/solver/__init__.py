@@ -1,6 +1,6 @@
 """From a circuit to its operating point: exact, batched, with a history and a certificate."""
 
-from quizgen.solver.discrete import Event
+from quizgen.solver.history import Event
 from quizgen.solver.operating_point import (
     BranchFlow,
     OperatingPoint,

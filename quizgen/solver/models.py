@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf
-from typing import TypeVar
+from typing import ClassVar, TypeVar
 
 from quizgen.circuit import components as c
 from quizgen.solver.laws import DiodeLaw, FilamentLaw, Law, MotorLaw
@@ -47,12 +47,50 @@ class Follows:
 
 
 @dataclass(frozen=True)
-class Armature:
-    """States rest, pulled: moved by the voltage across a coil branch."""
+class Gate:
+    """A mover with a gate can act only while `control` stands at `position`."""
 
-    coil: int
+    control: str
+    position: str
+
+
+@dataclass(frozen=True)
+class Armature:
+    """States rest, pulled: moved by the voltages across its coils, each with its share."""
+
+    coils: tuple[tuple[int, float], ...]  # (branch, share)
     pull_in_volts: float
     drop_out_volts: float
+    gate: Gate | None = None
+    felt: int = 0  # branch whose voltage an event tells
+    felt_name: ClassVar[str] = "coil"
+    changes: ClassVar[tuple[str, str]] = ("drops out", "pulls in")
+
+
+@dataclass(frozen=True)
+class Charges:
+    """States still, charging, overcharging: an alternator, see `movers.charging_wants`."""
+
+    gate: Gate | None
+    exciter: int
+    excite_amps: float
+    sense: int | None
+    least_sense_volts: float = 8.0
+    felt: int = 0
+    felt_name: ClassVar[str] = "output"
+    changes: ClassVar[tuple[str, str]] = ("stops charging", "charges")
+
+
+@dataclass(frozen=True)
+class Blinks:
+    """States closed, open, briefly open: a flasher, see `movers.blinks_next`."""
+
+    on_seconds: float
+    off_seconds: float
+    least_amps: float
+    supply: int | None  # branch of the electronics, None for a thermal flasher
+    least_volts: float = 7.0
+    gate: None = None
 
 
 @dataclass(frozen=True)
@@ -66,9 +104,10 @@ class Heats:
     reset_seconds: float = inf
     hold_volts: float = inf
     slow: float = 1.0  # opening times as a multiple of those of a blade fuse
+    gate: None = None
 
 
-Mover = Follows | Armature | Heats
+Mover = Follows | Armature | Charges | Heats | Blinks
 
 
 @dataclass(frozen=True)
@@ -189,7 +228,8 @@ def _relay(p: c.Relay) -> PartModel:
             (*fixed, *(Flow(siemens(o) if on else 0.0) for o, on in zip(ohms, closed, strict=True)))
         )
     pull_in = p.pull_in_volts if p.coil == "good" else inf
-    mover = Armature(0, pull_in, p.drop_out_volts if p.coil == "good" else inf)
+    drop_out = p.drop_out_volts if p.coil == "good" else inf
+    mover = Armature(((0, 1.0),), pull_in, drop_out)
     return PartModel(tuple(branches), ("rest", "pulled"), tuple(rows), mover)
 
 

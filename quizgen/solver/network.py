@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -138,18 +139,31 @@ def _slot(
     columns = []
     for model in models:
         keys = [(b.name, nodes[b.a], nodes[b.b]) for b in model.branches]
-        columns.append([local.setdefault(key, len(local)) for key in keys])
+        columns.append(tuple(local.setdefault(key, len(local)) for key in keys))
     first = len(ends)
     for name, a, b in local:
         ends.append((a, b))
         names.append(f"{part_id} {name}".strip())
-    rows = 1 + sum(len(m.states) for m in models)
-    shape = (rows, len(local))
+    starts = np.cumsum([1, *(len(m.states) for m in models)])  # row 0: no such part
+    return Slot(
+        id=part_id,
+        variants=variants,
+        models=models,
+        columns=tuple(tuple(first + i for i in where) for where in columns),
+        first_row=starts[:-1].astype(np.intp),
+        branches=np.arange(first, first + len(local)),
+        **_tables(models, columns, (int(starts[-1]), len(local))),
+    )
+
+
+def _tables(
+    models: tuple[PartModel, ...], columns: list[tuple[int, ...]], shape: tuple[int, int]
+) -> dict[str, Any]:
+    """The numbers of every state of every variant, one row each, by field of Slot."""
     siemens, emf = np.zeros(shape), np.zeros(shape)
     code, numbers = np.zeros(shape, dtype=np.int8), np.zeros((*shape, 4))
-    first_row, row = [], 1
+    row = 1
     for model, where in zip(models, columns, strict=True):
-        first_row.append(row)
         for flows in model.flows:
             for column, flow in zip(where, flows, strict=True):
                 siemens[row, column], emf[row, column] = flow.siemens, flow.volts
@@ -157,18 +171,7 @@ def _slot(
                     code[row, column] = flow.law.code
                     numbers[row, column] = flow.law.numbers
             row += 1
-    return Slot(
-        part_id,
-        variants,
-        models,
-        tuple(tuple(first + i for i in where) for where in columns),
-        np.array(first_row, dtype=np.intp),
-        np.arange(first, first + len(local)),
-        siemens,
-        emf,
-        code,
-        numbers,
-    )
+    return {"siemens": siemens, "emf": emf, "code": code, "numbers": numbers}
 
 
 @dataclass(frozen=True)

@@ -18,10 +18,11 @@ from numpy.typing import NDArray
 from quizgen.base.errors import CircuitError
 from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
-from quizgen.solver.discrete import Event, History, Settled, Settling
+from quizgen.solver.discrete import Settling
+from quizgen.solver.history import Event, History, Settled
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.linear import LinearSolution, worst_residual
-from quizgen.solver.models import Armature, Follows, Heats
+from quizgen.solver.models import Follows
 from quizgen.solver.network import IntArray, Network, build_network
 from quizgen.solver.nonlinear import solve_electrical
 
@@ -252,7 +253,9 @@ def solve_cases(circuits: Sequence[Circuit], cases: Sequence[tuple[int, Moves]])
 
 
 def _remembers(network: Network) -> bool:
-    return any(isinstance(m.mover, Armature | Heats) for slot in network.slots for m in slot.models)
+    """Does any part move by itself, so that the order of operations may matter?"""
+    movers = [m.mover for slot in network.slots for m in slot.models]
+    return any(mover is not None and not isinstance(mover, Follows) for mover in movers)
 
 
 @dataclass
@@ -297,24 +300,28 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
         state = before.state[:, list(level.parent)]
         after = ["=".join(moves[-1]) for moves in level.moves]
         histories = [before.histories[p].go_on(a) for p, a in zip(level.parent, after, strict=True)]
+    allowed = np.ones(state.shape, dtype=bool)
     for s, slot in enumerate(network.slots):
         for v, model in enumerate(slot.models):
-            if not isinstance(model.mover, Follows):
-                continue
-            mine = np.flatnonzero(network.variant[s, circuit] == v)
-            state[s, mine] = [
-                _position(network, level, int(i), model.mover.control, model.states) for i in mine
-            ]
-    return Settling(network, circuit, state, histories).run()
+            mine = np.flatnonzero(network.variant[s, circuit] == v).tolist()
+            if isinstance(model.mover, Follows):
+                control = model.mover.control
+                state[s, mine] = [
+                    model.states.index(_position(network, level, i, control)) for i in mine
+                ]
+            elif model.mover is not None and model.mover.gate is not None:
+                gate = model.mover.gate
+                allowed[s, mine] = [
+                    _position(network, level, i, gate.control) == gate.position for i in mine
+                ]
+    return Settling(network, circuit, state, allowed, histories).run()
 
 
-def _position(
-    network: Network, level: _Level, case: int, control: str, states: tuple[str, ...]
-) -> int:
+def _position(network: Network, level: _Level, case: int, control: str) -> str:
     for name, position in reversed(level.moves[case]):
         if name == control:
-            return states.index(position)
-    return states.index(network.circuits[level.circuit[case]].by_control[control].rest)
+            return position
+    return network.circuits[level.circuit[case]].by_control[control].rest
 
 
 def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:

@@ -27,6 +27,32 @@ class Reduction:
     shared_loop: FloatArray  # (ideal branches, nodes): currents from what must leave each node
 
 
+class _Forest:
+    """Union-find whose links carry a potential: V_n = V_root + offset."""
+
+    def __init__(self, nodes: int, m: int) -> None:
+        self.parent = list(range(nodes))
+        self.offset = np.zeros((nodes, m))  # against the parent
+
+    def find(self, n: int) -> tuple[int, FloatArray]:
+        """Root of a node and the node's offset against it (m,)."""
+        total = np.zeros(self.offset.shape[1])
+        while self.parent[n] != n:
+            total = total + self.offset[n]
+            n = self.parent[n]
+        return n, total
+
+    def join(self, a: int, b: int, volts: FloatArray) -> bool:
+        """Tie V_a − V_b = volts. False if that contradicts what is tied already."""
+        (root_a, off_a), (root_b, off_b) = self.find(a), self.find(b)
+        if root_a == root_b:
+            return not np.any(np.abs(off_a - off_b - volts) > CONTRADICTION_VOLTS)
+        low, high = sorted((root_a, root_b))  # the reference is node 0 and stays a root
+        shift = volts + off_b - off_a  # V_root_a − V_root_b
+        self.parent[high], self.offset[high] = low, shift if high == root_a else -shift
+        return True
+
+
 def contract(
     nodes: int,
     ends: tuple[tuple[int, int], ...],
@@ -39,30 +65,14 @@ def contract(
     `volts` (branches, m): offset v_a − v_b of each branch. `names` of the branches for
     messages. Raises CircuitError when a loop of ideal sources contradicts itself.
     """
-    parent = list(range(nodes))
-    offset = np.zeros((nodes, volts.shape[1]))  # against the parent while joining
-
-    def find(n: int) -> tuple[int, FloatArray]:
-        total = np.zeros(volts.shape[1])
-        while parent[n] != n:
-            total = total + offset[n]
-            n = parent[n]
-        return n, total
-
+    forest = _Forest(nodes, volts.shape[1])
     for branch in ideal:
-        a, b = ends[branch]
-        (root_a, off_a), (root_b, off_b) = find(a), find(b)
-        if root_a == root_b:
-            if np.any(np.abs(off_a - off_b - volts[branch]) > CONTRADICTION_VOLTS):
-                raise CircuitError(
-                    f"{names[branch]} closes a loop of ideal sources whose voltages do not add "
-                    "up; give one of them an internal resistance"
-                )
-            continue
-        low, high = sorted((root_a, root_b))  # the reference is node 0 and stays a root
-        shift = volts[branch] + off_b - off_a  # V_root_a − V_root_b
-        parent[high], offset[high] = low, shift if high == root_a else -shift
-    found = [find(n) for n in range(nodes)]
+        if not forest.join(*ends[branch], volts[branch]):
+            raise CircuitError(
+                f"{names[branch]} closes a loop of ideal sources whose voltages do not add "
+                "up; give one of them an internal resistance"
+            )
+    found = [forest.find(n) for n in range(nodes)]
     numbers = {r: i for i, r in enumerate(sorted({r for r, _ in found}))}
     return Reduction(
         tuple(numbers[r] for r, _ in found),
