@@ -1,0 +1,46 @@
+"""`quizgen set build` hands its options to the pipeline and prints what was made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from quizgen.cli import set_build
+from quizgen.pipeline import Built
+from quizgen.publish.page_options import PageOptions
+
+Run = Callable[..., Any]
+
+
+def test_options_reach_the_pipeline(
+    quizgen: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Plan, folder, size and kind of print; the files come back one a line."""
+    asked: dict[str, Any] = {}
+
+    def build_set(plan: Path, out: Path, **more: Any) -> Built:
+        asked.update(plan=plan, out=out, **more)
+        return Built(out / "a.json", (out / "b.pdf",), out / "c.pdf")
+
+    monkeypatch.setattr(set_build, "build_set", build_set)
+    done = quizgen(
+        "set", "build", "plan.yaml", "--out", str(tmp_path), "--size", "letter", "--large-print"
+    )
+    assert done.code == 0, done.err
+    assert asked["plan"] == Path("plan.yaml")
+    assert asked["out"] == tmp_path
+    assert asked["pages"] == PageOptions(size="letter", large_print=True)
+    assert done.out.splitlines() == [str(tmp_path / n) for n in ("a.json", "b.pdf", "c.pdf")]
+    assert done.err == ""  # nobody watches: no progress
+
+
+def test_a_missing_plan_writes_nothing(quizgen: Run, tmp_path: Path) -> None:
+    """Code 2, one line, and the folder is not even made."""
+    out = tmp_path / "new"
+    done = quizgen("set", "build", str(tmp_path / "none.yaml"), "--out", str(out))
+    assert done.code == 2
+    assert done.err.count("\n") == 1
+    assert not out.exists()
