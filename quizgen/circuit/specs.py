@@ -105,7 +105,7 @@ def read_specs(root: Table) -> Specs:
     wires = dict(_wires(root.get("wires"), parts))
     if len(parts) + len(wires) > MAX_PARTS:
         fail(root.entries["parts"], f"more than {MAX_PARTS} parts and wires")
-    conditions = dict(_conditions(root.get("conditions"), parts))
+    conditions = dict(_conditions(root.get("conditions")))
     _check_conditions_used(root.get("conditions"), parts, conditions)
     summary = root.get("summary")
     return Specs(
@@ -252,16 +252,12 @@ def _wires(
         yield wire_id, _reachable(_spec(wire_id, Wire, t) for t in _alternatives(tree))
 
 
-def _conditions(
-    section: Tree | None, parts: dict[str, tuple[PartSpec, ...]]
-) -> Iterator[tuple[str, Condition]]:
+def _conditions(section: Tree | None) -> Iterator[tuple[str, Condition]]:
     if section is None:
         return
     for name, tree in the_table(section, "conditions by name").entries.items():
         if not TOPIC.match(name.replace("_", "-")):
             fail(tree, f"condition {shown(name)}: use small letters, digits, - and _")
-        if name in parts:
-            fail(tree, f"{name} is the reference of a part; give the condition another name")
         table = the_table(tree, "positions, rest and label")
         check_fields(table, ("positions", "rest", "label"), ("positions",))
         positions = position_names(table.entries["positions"])

@@ -101,6 +101,17 @@ def test_variants_exchange_parts_and_wires() -> None:
     assert CIRCUIT.by_id["W8"].nodes == ("K1.87", "X1.1a")
 
 
+def test_hints_and_feeds_of_an_absent_part_are_left_out() -> None:
+    """They come back with the part; nothing else complains."""
+    text = SAMPLE.replace("live at all times}", "live at all times, X1.1b: through the plug}")
+    template = parse_template(text.replace("  M1: {column", "  X1: {lying: true}\n  M1: {column"))
+    with_plug, without = template.build(), template.build({"plug": False})
+    assert dict(with_plug.layout)["X1"] == {"lying": True}
+    assert [part_id for part_id, _ in without.layout] == ["M1"]
+    assert dict(with_plug.feeds) == {"GB1.+": "live at all times", "X1.1b": "through the plug"}
+    assert dict(without.feeds) == {"GB1.+": "live at all times"}
+
+
 def test_a_bare_network_has_ideal_joints() -> None:
     """`at` puts terminals on named nodes, by order or by name, or on another terminal."""
     circuit = parse_template(NETWORK).build()
@@ -134,9 +145,7 @@ def test_a_network_without_a_source_is_refused() -> None:
 def test_a_terminal_may_be_put_on_a_point_of_another_part() -> None:
     """A part bolted to a battery pole or a splice needs no wire."""
     text = SAMPLE.replace("kind: fuse, amps: 15", 'kind: fuse, amps: 15, at: {"1": GB1.+}')
-    text = text.replace("to: F1.1,", "to: F1.2,").replace(
-        "{from: F1.2, to: XS1", "{from: F1.2, to: XS1"
-    )
+    text = text.replace("to: F1.1,", "to: F1.2,")
     circuit = parse_template(text.replace("from: GB1.+, to: F1.2", "from: F1.2, to: XS1")).build()
     assert circuit.by_id["F1"].nodes == ("GB1.+", "F1.2")
     assert circuit.by_id["W1"].nodes == ("F1.2", "XS1")

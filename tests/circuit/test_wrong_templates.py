@@ -77,6 +77,8 @@ SLIPS = {
     "bad name": Slip("  lamps: {ch", "  Lamps-2: {ch", "parameters.Lamps-2", "no parameter name"),
     "reserved name": Slip('  rated: {value', '  min: {value: 1}\n  rated: {value',
                           "parameters.min", "has a meaning"),
+    "keyword": Slip("  rated: {value", "  if: {value: 1}\n  rated: {value",
+                    "parameters.if", "has a meaning"),
     "unused parameter": Slip("  plug: {ch", "  spare: {value: 1}\n  plug: {ch",
                              "parameters.spare", "no expression uses"),
     "circle": Slip('"=13.5 if system == 12 else 28"}', '"=other"}\n  other: {value: "=rated + 1"}',
@@ -145,6 +147,8 @@ SLIPS = {
                                    "parts.K1.drop_out_volts", "must lie below pull_in_volts"),
     "stall below run": Slip("stall_amps: 30", "stall_amps: 5", "parts.M1.run_amps",
                             "must lie below stall_amps, found 6 and 5"),
+    "friction": Slip("stall_amps: 30", "stall_amps: 30, friction: 1.1", "parts.M1.friction",
+                     "not above 1, found '1.1'"),
     "values per position": Slip("ohms: [200, 20]", "ohms: [200]", "parts.B2.ohms",
                                 "1 values for 2 positions"),
     "weight negative": Slip("{blown: 3}", "{blown: -3}", "parts.F1.weights.blown", "not below 0"),
@@ -197,6 +201,13 @@ SLIPS = {
                            "no terminal '87b'"),
     "splice to nowhere": Slip("feeds:", "  W20: {from: G1, to: XS2, colour: BK, mm2: 1, "
                               "metres: 1}\nfeeds:", "wires.W20.to", "no part or node 'XS2'"),
+    "splice at an end": Slip(
+        "wires:\n", "  XS2: {kind: splice}\nwires:\n  W20: {from: G1, to: XS2, colour: BK, mm2: 1, "
+        "metres: 1}\n", "parts.XS2", "joins fewer than two", "XS2: {"),
+    "too many wires": Slip(
+        "wires:\n", "wires:\n" + "".join(
+            f"  W{i}: {{from: GB1.-, to: G1, colour: BK, mm2: 1, metres: 1}}\n"
+            for i in range(100, 500)), "parts", "more than 400 parts and wires", "parts:"),
     "splice alone": Slip("  XS1: {kind: splice}", "  XS1: {kind: splice}\n  XS2: {kind: splice}",
                          "parts.XS2", "connected to nothing", "XS2"),
     "an island": Slip("  XS1: {kind: splice}",
