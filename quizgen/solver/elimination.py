@@ -16,7 +16,7 @@ are worked out once (minimum degree) and applied to all cases as numpy arrays.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -43,20 +43,29 @@ class Star:
 
 @dataclass(frozen=True)
 class Plan:
-    """Elimination of all nodes but 0. Edges beyond the first `given` are made on the way."""
+    """Elimination of all nodes but 0. Edges beyond the first `given` are made on the way.
+
+    The first `early` stars remove the nodes that were not asked to stay late.
+    """
 
     nodes: int
     given: int
     edges: int
     stars: tuple[Star, ...]
+    early: int
 
 
 @lru_cache(maxsize=512)
-def make_plan(nodes: int, pairs: tuple[tuple[int, int], ...], sourced: frozenset[int]) -> Plan:
+def make_plan(
+    nodes: int,
+    pairs: tuple[tuple[int, int], ...],
+    sourced: frozenset[int],
+    late: frozenset[int] = frozenset(),
+) -> Plan:
     """Order of elimination by minimum degree for `nodes` nodes joined by `pairs`.
 
     Node 0 is the reference and stays. `pairs` must be distinct; `sourced` are the indices of
-    those that may hold a source.
+    those that may hold a source. Nodes in `late` are removed after all others.
     """
     adjacent: list[dict[int, int]] = [{} for _ in range(nodes)]
     ends = list(pairs)
@@ -66,10 +75,42 @@ def make_plan(nodes: int, pairs: tuple[tuple[int, int], ...], sourced: frozenset
     left = set(range(1, nodes))
     stars = []
     while left:
-        k = min(left, key=lambda n: (len(adjacent[n]), n))
+        k = min(left, key=lambda n: (n in late, len(adjacent[n]), n))
         left.remove(k)
         stars.append(_star(k, adjacent, ends, live))
-    return Plan(nodes, len(pairs), len(ends), tuple(stars))
+    return Plan(nodes, len(pairs), len(ends), tuple(stars), nodes - 1 - len(late - {0}))
+
+
+@dataclass(frozen=True)
+class Tail:
+    """The late part of a plan on its own: its node i is `nodes[i]` of the whole, edge likewise."""
+
+    plan: Plan
+    nodes: tuple[int, ...]
+    edges: tuple[int, ...]
+
+
+@lru_cache(maxsize=512)
+def tail_of(plan: Plan) -> Tail:
+    """The stars of a plan after the early ones, numbered for arrays of their own."""
+    stars = plan.stars[plan.early :]
+    nodes = (0, *(star.k for star in stars))
+    used = [e for star in stars for e in (*star.edges, *(pair[2] for pair in star.pairs))]
+    edges = tuple(dict.fromkeys(used))
+    node_at = {n: i for i, n in enumerate(nodes)}
+    edge_at = {e: i for i, e in enumerate(edges)}
+    own = tuple(
+        Star(
+            node_at[star.k],
+            tuple(node_at[n] for n in star.neighbours),
+            tuple(edge_at[e] for e in star.edges),
+            star.signs,
+            star.sourced,
+            tuple((i, j, edge_at[e], sign, holds) for i, j, e, sign, holds in star.pairs),
+        )
+        for star in stars
+    )
+    return Tail(Plan(len(nodes), len(edges), len(edges), own, 0), nodes, edges)
 
 
 def _star(
@@ -105,21 +146,61 @@ class Potentials:
     island: NDArray[np.int32]
 
 
+class Sheet:
+    """The working arrays of m cases during elimination.
+
+    `g`, `j` (edges, m): conductance and source; of a removed star they hold g/S and J.
+    `inverse` (nodes, m): 1/S of a removed node, 0 where nothing was joined to it.
+    """
+
+    def __init__(self, plan: Plan, conductance: FloatArray, source: FloatArray) -> None:
+        m = conductance.shape[1]
+        self.g = np.zeros((plan.edges, m))
+        self.g[: plan.given] = conductance
+        self.j = np.zeros((plan.edges, m))
+        self.j[: plan.given] = source
+        self.inverse = np.empty((plan.nodes, m))
+
+    def remove(self, stars: Sequence[Star]) -> None:
+        """Remove stars in order."""
+        for star in stars:
+            _remove(star, self.g, self.j, self.inverse)
+
+    def restore(self, stars: Sequence[Star], known: Potentials) -> None:
+        """Find the potentials of removed stars, last first, into `known`."""
+        volts, island = known.volts, known.island
+        floating = set(np.flatnonzero(island.any(axis=1)).tolist())
+        for star in reversed(stars):
+            k = star.k
+            volts[k] = 0.0
+            for i in star.sourced:
+                volts[k] += star.signs[i] * self.j[star.edges[i]]
+            volts[k] *= self.inverse[k]
+            for n, e in zip(star.neighbours, star.edges, strict=True):
+                volts[k] += self.g[e] * volts[n]
+            if not floating.isdisjoint(star.neighbours) or not self.inverse[k].all():
+                floating.add(k)
+                island[k] = k
+                for n, e in zip(star.neighbours, star.edges, strict=True):
+                    np.copyto(island[k], island[n], where=self.g[e] > 0.0)
+
+
+def no_potentials(plan: Plan, m: int) -> Potentials:
+    """Room for the potentials of m cases, the reference at 0 V."""
+    return Potentials(np.zeros((plan.nodes, m)), np.zeros((plan.nodes, m), dtype=np.int32))
+
+
 def eliminate(plan: Plan, conductance: FloatArray, source: FloatArray) -> Potentials:
     """Node potentials of m cases.
 
     `conductance` (given edges, m) in siemens, ≥ 0 and finite; `source` the same shape, in
     ampere (J = g·e from first to second node of the edge). Both are left unchanged.
     """
-    m = conductance.shape[1]
-    g = np.zeros((plan.edges, m))
-    g[: plan.given] = conductance
-    j = np.zeros((plan.edges, m))
-    j[: plan.given] = source
-    inverse = np.empty((plan.nodes, m))
-    for star in plan.stars:
-        _remove(star, g, j, inverse)
-    return _back_substitute(plan, g, j, inverse)
+    sheet = Sheet(plan, conductance, source)
+    sheet.remove(plan.stars)
+    found = no_potentials(plan, conductance.shape[1])
+    sheet.restore(plan.stars, found)
+    return found
 
 
 def self_resistance(plan: Plan, conductance: FloatArray) -> FloatArray:
@@ -130,14 +211,9 @@ def self_resistance(plan: Plan, conductance: FloatArray) -> FloatArray:
     subtraction. The figure of a floating node counts from its island's own node.
     """
     m = conductance.shape[1]
-    g = np.zeros((plan.edges, m))
-    g[: plan.given] = conductance
-    inverse = np.empty((plan.nodes, m))
-    no_source = np.zeros((1, m))
-    for star in plan.stars:
-        _remove(
-            replace(star, pairs=tuple((*p[:4], False) for p in star.pairs)), g, no_source, inverse
-        )
+    sheet = Sheet(plan, conductance, np.zeros((plan.given, m)))
+    sheet.remove(plan.stars)
+    g, inverse = sheet.g, sheet.inverse
     own = np.zeros((plan.nodes, m))
     shared = np.zeros((plan.edges, m))  # Z between the ends of an edge; 0 at the reference
     for star in reversed(plan.stars):
@@ -174,23 +250,3 @@ def _sum(rows: Sequence[FloatArray], m: int) -> FloatArray:
     for row in rows[1:]:
         total += row
     return total
-
-
-def _back_substitute(plan: Plan, g: FloatArray, j: FloatArray, inverse: FloatArray) -> Potentials:
-    m = g.shape[1]
-    volts = np.zeros((plan.nodes, m))
-    island = np.zeros((plan.nodes, m), dtype=np.int32)
-    floating: set[int] = set()  # nodes that float in at least one case
-    for star in reversed(plan.stars):
-        k = star.k
-        for i in star.sourced:
-            volts[k] += star.signs[i] * j[star.edges[i]]
-        volts[k] *= inverse[k]
-        for n, e in zip(star.neighbours, star.edges, strict=True):
-            volts[k] += g[e] * volts[n]
-        if not floating.isdisjoint(star.neighbours) or not inverse[k].all():
-            floating.add(k)
-            island[k] = k
-            for n, e in zip(star.neighbours, star.edges, strict=True):
-                np.copyto(island[k], island[n], where=g[e] > 0.0)
-    return Potentials(volts, island)

@@ -39,12 +39,6 @@ class LinearSolution:
     island: IntArray
     amps: FloatArray
 
-    def across(self, wiring: Wiring, branches: list[int]) -> FloatArray:
-        """v_a − v_b of some branches; ±inf where the ends share no island and a is the live one."""
-        a = [wiring.ends[b][0] for b in branches]
-        b = [wiring.ends[b][1] for b in branches]
-        return self.volts[a] - self.volts[b]
-
 
 def solve_linear(wiring: Wiring, siemens: FloatArray, emf: FloatArray) -> LinearSolution:
     """Solve m cases. `siemens`, `emf` (branches, m); siemens may be inf (ideal) or 0 (open).
@@ -57,14 +51,14 @@ def solve_linear(wiring: Wiring, siemens: FloatArray, emf: FloatArray) -> Linear
         np.empty((wiring.nodes, m), dtype=np.int32),
         np.empty(siemens.shape),
     )
-    for ideal, cases in _patterns(siemens):
+    for ideal, cases in patterns(siemens):
         whole = len(cases) == m
         part = slice(None) if whole else cases
         _solve_group(wiring, ideal, siemens[:, part], emf[:, part], out, part)
     return out
 
 
-def _patterns(siemens: FloatArray) -> Iterator[tuple[tuple[int, ...], NDArray[np.intp]]]:
+def patterns(siemens: FloatArray) -> Iterator[tuple[tuple[int, ...], NDArray[np.intp]]]:
     """Groups of cases with the same ideal branches: (branch indices, case indices)."""
     infinite = np.isinf(siemens)
     rows = np.flatnonzero(infinite.any(axis=1))
@@ -85,15 +79,15 @@ def _solve_group(
     cases: slice | NDArray[np.intp],
 ) -> None:
     reduction = contract(wiring.nodes, wiring.ends, ideal, emf, wiring.names)
-    plan, conductance, source = _merge(wiring, reduction, set(ideal), siemens, emf)
-    potentials = eliminate(plan, conductance, source)
+    merged = merge(wiring, reduction, ideal, siemens, emf)
+    potentials = eliminate(merged.plan, merged.conductance, merged.source)
     root = list(reduction.root)
     volts = potentials.volts[root]
     if ideal:
         volts += reduction.offset
     out.volts[:, cases] = volts
     out.island[:, cases] = potentials.island[root]
-    out.amps[:, cases] = _currents(wiring, reduction, ideal, siemens, emf, volts)
+    out.amps[:, cases] = branch_currents(wiring, reduction, ideal, siemens, emf, volts)
 
 
 def resistance_to_reference(wiring: Wiring, siemens: FloatArray, emf: FloatArray) -> FloatArray:
@@ -102,44 +96,63 @@ def resistance_to_reference(wiring: Wiring, siemens: FloatArray, emf: FloatArray
     Meaningful only where the node does not float; see `LinearSolution.island`.
     """
     out = np.empty((wiring.nodes, siemens.shape[1]))
-    for ideal, cases in _patterns(siemens):
+    for ideal, cases in patterns(siemens):
         g, e = siemens[:, cases], emf[:, cases]
         reduction = contract(wiring.nodes, wiring.ends, ideal, e, wiring.names)
-        plan, conductance, _ = _merge(wiring, reduction, set(ideal), g, e)
-        out[:, cases] = self_resistance(plan, conductance)[list(reduction.root)]
+        merged = merge(wiring, reduction, ideal, g, e)
+        behind = self_resistance(merged.plan, merged.conductance)
+        out[:, cases] = behind[list(reduction.root)]
     return out
 
 
-def _merge(
-    wiring: Wiring, reduction: Reduction, ideal: set[int], siemens: FloatArray, emf: FloatArray
-) -> tuple[Plan, FloatArray, FloatArray]:
-    """Parallel branches between the same two clusters become one edge."""
-    edges: dict[tuple[int, int], list[tuple[int, float]]] = {}
+@dataclass(frozen=True)
+class Merged:
+    """Parallel branches between the same two clusters as one edge.
+
+    `at` maps a branch to its edge and +1, or −1 if it runs against it; branches inside one
+    cluster have none.
+    """
+
+    plan: Plan
+    at: dict[int, tuple[int, float]]
+    conductance: FloatArray
+    source: FloatArray
+
+
+def merge(
+    wiring: Wiring,
+    reduction: Reduction,
+    ideal: tuple[int, ...],
+    siemens: FloatArray,
+    emf: FloatArray,
+    late: tuple[int, ...] = (),
+) -> Merged:
+    """The edges of m cases; the ends of the `late` branches are to be removed last."""
+    edges: dict[tuple[int, int], int] = {}
+    at: dict[int, tuple[int, float]] = {}
     for branch, (a, b) in enumerate(wiring.ends):
         root_a, root_b = reduction.root[a], reduction.root[b]
-        if branch in ideal or root_a == root_b:
-            continue
-        key = (min(root_a, root_b), max(root_a, root_b))
-        edges.setdefault(key, []).append((branch, 1.0 if root_a == key[0] else -1.0))
+        if root_a != root_b and branch not in ideal:
+            key = (min(root_a, root_b), max(root_a, root_b))
+            at[branch] = (edges.setdefault(key, len(edges)), 1.0 if root_a == key[0] else -1.0)
     shifted = set(np.flatnonzero(reduction.offset.any(axis=1)).tolist())
     pushing = set(np.flatnonzero(emf.any(axis=1)).tolist())
-    m = siemens.shape[1]
-    conductance = np.zeros((len(edges), m))
-    source = np.zeros((len(edges), m))
-    sourced = set()
-    for edge, members in enumerate(edges.values()):
-        for branch, sign in members:
-            conductance[edge] += siemens[branch]
-            a, b = wiring.ends[branch]
-            if branch in pushing or a in shifted or b in shifted:
-                volts = emf[branch] + reduction.offset[b] - reduction.offset[a]
-                source[edge] += sign * siemens[branch] * volts
-                sourced.add(edge)
-    plan = make_plan(reduction.clusters, tuple(edges), frozenset(sourced))
-    return plan, conductance, source
+    conductance = np.zeros((len(edges), siemens.shape[1]))
+    source = np.zeros_like(conductance)
+    sourced = {at[branch][0] for branch in late if branch in at}
+    for branch, (edge, sign) in at.items():
+        conductance[edge] += siemens[branch]
+        a, b = wiring.ends[branch]
+        if branch in pushing or a in shifted or b in shifted:
+            volts = emf[branch] + reduction.offset[b] - reduction.offset[a]
+            source[edge] += sign * siemens[branch] * volts
+            sourced.add(edge)
+    last = {reduction.root[n] for branch in late for n in wiring.ends[branch]} - {0}
+    plan = make_plan(reduction.clusters, tuple(edges), frozenset(sourced), frozenset(last))
+    return Merged(plan, at, conductance, source)
 
 
-def _currents(
+def branch_currents(
     wiring: Wiring,
     reduction: Reduction,
     ideal: tuple[int, ...],

@@ -44,7 +44,7 @@ class Local:
 
     def amps(self, branch: int) -> FloatArray:
         """|i| through a branch (k,)."""
-        return np.abs(self.settled.amps[self.columns[branch], self.cases])
+        return np.asarray(np.abs(self.settled.amps[self.columns[branch], self.cases]))
 
 
 def armature_wants(mover: Armature, part: Local) -> IntArray:

@@ -187,6 +187,17 @@ class LawTable:
         """Only the entries with this law."""
         return self.keep(self.code == code)
 
+    def among(self, cases: IntArray, m: int) -> LawTable:
+        """Only the entries of some of the m cases, numbered as they stand in `cases`."""
+        place = np.full(m, -1, dtype=np.intp)
+        place[cases] = np.arange(len(cases))
+        kept = self.keep(place[self.case] >= 0)
+        return LawTable(kept.branch, place[kept.case], kept.code, kept.numbers)
+
+    def with_branch(self, branch: IntArray) -> LawTable:
+        """The same entries with other branch numbers."""
+        return LawTable(branch, self.case, self.code, self.numbers)
+
     def keep(self, mask: NDArray[np.bool_]) -> LawTable:
         """Only the entries where `mask`."""
         return LawTable(self.branch[mask], self.case[mask], self.code[mask], self.numbers[mask])
