@@ -1,0 +1,97 @@
+"""A group of cases brought down to the nodes that non-linear branches touch.
+
+All other nodes are eliminated once. While lamps, motors and diodes look for their operating
+point only the small rest is solved again; at the end the eliminated nodes get their
+potentials back.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quizgen.solver.elimination import Sheet, no_potentials, tail_of
+from quizgen.solver.laws import FloatArray
+from quizgen.solver.linear import LinearSolution, Wiring, branch_currents, merge
+from quizgen.solver.network import IntArray
+from quizgen.solver.reduction import contract
+
+
+class Reduced:
+    """m cases with the same `ideal` branches; `late` are the non-linear branches.
+
+    `siemens`, `emf` (branches, m) must be 0 at the late branches.
+    """
+
+    def __init__(
+        self,
+        wiring: Wiring,
+        ideal: tuple[int, ...],
+        late: tuple[int, ...],
+        siemens: FloatArray,
+        emf: FloatArray,
+    ) -> None:
+        self.wiring, self.ideal, self.late = wiring, ideal, late
+        self.siemens, self.emf = siemens, emf
+        self.reduction = contract(wiring.nodes, wiring.ends, ideal, emf, wiring.names)
+        merged = merge(wiring, self.reduction, ideal, siemens, emf, late)
+        self.plan = merged.plan
+        self.sheet = Sheet(self.plan, merged.conductance, merged.source)
+        self.sheet.remove(self.plan.stars[: self.plan.early])
+        self.tail = tail_of(self.plan)
+        edge_at = {e: i for i, e in enumerate(self.tail.edges)}
+        node_at = {n: i for i, n in enumerate(self.tail.nodes)}
+        # of each late branch: its edge in the tail and which way it runs; its two end nodes
+        self.edges = [
+            (row, edge_at[merged.at[b][0]], merged.at[b][1])
+            for row, b in enumerate(late)
+            if b in merged.at
+        ]
+        ends = np.array([wiring.ends[b] for b in late], dtype=np.intp).reshape(-1, 2)
+        root = np.array(self.reduction.root, dtype=np.intp)
+        self.ends = np.array([[node_at[n] for n in pair] for pair in root[ends]], dtype=np.intp)
+        self.ends = self.ends.reshape(-1, 2)
+        self.shift = self.reduction.offset[ends]  # (late, 2, m)
+
+    def _solve_tail(self, siemens: FloatArray, emf: FloatArray, cases: IntArray) -> Sheet:
+        rows = np.array(self.tail.edges, dtype=np.intp)
+        sheet = Sheet(
+            self.tail.plan, self.sheet.g[np.ix_(rows, cases)], self.sheet.j[np.ix_(rows, cases)]
+        )
+        for row, edge, sign in self.edges:
+            volts = emf[row] + self.shift[row, 1][cases] - self.shift[row, 0][cases]
+            sheet.g[edge] += siemens[row]
+            sheet.j[edge] += sign * siemens[row] * volts
+        sheet.remove(self.tail.plan.stars)
+        return sheet
+
+    def ends_of(
+        self, siemens: FloatArray, emf: FloatArray, cases: IntArray
+    ) -> tuple[FloatArray, NDArray[np.int32]]:
+        """Potentials and islands at both ends of the late branches: (late, 2, cases) each.
+
+        `siemens`, `emf` (late, cases) are what the late branches do now.
+        """
+        sheet = self._solve_tail(siemens, emf, cases)
+        found = no_potentials(self.tail.plan, len(cases))
+        sheet.restore(self.tail.plan.stars, found)
+        return found.volts[self.ends] + self.shift[:, :, cases], found.island[self.ends]
+
+    def finish(self, siemens: FloatArray, emf: FloatArray) -> LinearSolution:
+        """The whole solution of all cases with the late branches as given (late, m)."""
+        cases = np.arange(self.siemens.shape[1])
+        sheet = self._solve_tail(siemens, emf, cases)
+        small = no_potentials(self.tail.plan, len(cases))
+        sheet.restore(self.tail.plan.stars, small)
+        found = no_potentials(self.plan, len(cases))
+        nodes = np.array(self.tail.nodes, dtype=np.int32)
+        found.volts[nodes] = small.volts
+        found.island[nodes] = nodes[small.island]
+        self.sheet.restore(self.plan.stars[: self.plan.early], found)
+        root = list(self.reduction.root)
+        volts = found.volts[root] + self.reduction.offset
+        self.siemens[list(self.late)], self.emf[list(self.late)] = siemens, emf
+        amps = branch_currents(
+            self.wiring, self.reduction, self.ideal, self.siemens, self.emf, volts
+        )
+        return LinearSolution(volts, found.island[root], amps)
