@@ -24,13 +24,14 @@ from quizgen.diagram.contacts import (
     ZONE,
     Pole,
     PoleView,
+    acts_when,
     draw_pole,
     jog_levels,
     pole_width,
     poles_of,
     relay_pole,
 )
-from quizgen.diagram.lettering import ASCENT, Box, Words, column_height, text_width
+from quizgen.diagram.lettering import ASCENT, Box, Words, column_height, text_width, wrap
 from quizgen.diagram.pen import CLEAR, LEAD, Pen, Style
 from quizgen.diagram.symbols import GLYPHS, Stroke, Symbol
 from quizgen.diagram.view import View, label_lines, number
@@ -79,7 +80,8 @@ def _outline(pen: Pen, left: float, right: float, *, dashed: bool = False) -> No
 def _switch(part: Part, view: View, style: Style) -> Symbol:
     assert isinstance(part, Switch)
     poles = poles_of(part, view.rest)
-    lines = label_lines(part, style)
+    acts = acts_when(part, view.rest)
+    lines = (*label_lines(part, style), *wrap(acts, style.name_width, style.size))
     if poles is None or not poles:
         return _chart(part, view, style)
     pen = Pen(style)

@@ -21,14 +21,11 @@ from quizgen.diagram.pen import STEP
 from quizgen.diagram.scheme import Scheme
 from quizgen.diagram.symbols import Symbol
 
-STEPPED = 3.0  # a sideways step smaller than this looks like a mistake, mm
+ROUNDS = 8  # of making steps straight
+STEPPED = 4.0  # a sideways step smaller than this looks like a mistake, mm
 BETWEEN = 1.2  # between symbols, mm
 
 Place = tuple[Hashable, int]  # variable and offset in steps
-
-
-class Cramped(Exception):
-    """Conductors do not fit between the ports of a symbol; its ports must stand wider."""
 
 
 @dataclass
@@ -156,11 +153,9 @@ class Placer:
 
     def solve(self) -> Columns:
         """The best places for this order, with small sideways steps made straight."""
-        programme = self._programme()
-        if not programme.feasible():
-            raise Cramped
+        programme = self.programme()
         cost, at = programme.solve()
-        for _ in range(4):
+        for _ in range(ROUNDS):
             if not self._straighten(programme, at):
                 break
             cost, at = programme.solve()
@@ -183,7 +178,8 @@ class Placer:
                 found = programme.bind(a, b, offset) or found
         return found
 
-    def _programme(self) -> Programme:
+    def programme(self) -> Programme:
+        """The distances to keep and the pairs to bring together for this order."""
         programme = Programme()
         edge: Place = ("edge", 0)
         for row in self.order.rows:

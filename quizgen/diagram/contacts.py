@@ -65,9 +65,19 @@ def _pole(switch: Switch, rest: int, pins: list[str], graph: nx.Graph[str]) -> P
             closing[t].append(position)
     closed = next((t for t in throws if switch.positions[rest] in closing[t]), "")
     named = tuple((t, ", ".join(closing[t])) for t in throws if closing[t] != [t])
-    return Pole(
-        common, throws, closed, named if len(switch.positions) > 2 or switch.style in ACTING else ()
-    )
+    several = len(throws) > 1 or len(switch.positions) > 2
+    return Pole(common, throws, closed, named if several else ())
+
+
+def acts_when(switch: Switch, rest: int) -> str:
+    """What makes a two-pin switch move that no hand moves: "closes when hot"."""
+    if switch.style not in ACTING or len(switch.pins) != 2:
+        return ""
+    at_rest = bool(switch.closes[rest])
+    other = [
+        p for p, row in zip(switch.positions, switch.closes, strict=True) if bool(row) != at_rest
+    ]
+    return f"{'opens' if at_rest else 'closes'} when {' or '.join(other)}" if other else ""
 
 
 def relay_pole(relay: Relay) -> Pole:

@@ -14,7 +14,7 @@ from random import Random
 
 from quizgen.circuit.components import Wire
 from quizgen.circuit.netlist import Circuit
-from quizgen.diagram.columns import Columns, Cramped, Placer
+from quizgen.diagram.columns import Columns, Placer
 from quizgen.diagram.compose import Composer
 from quizgen.diagram.drawing import LEAST_TEXT, Drawing
 from quizgen.diagram.labels import Labels, rigid_channels, widest_label
@@ -25,34 +25,31 @@ from quizgen.diagram.scheme import Scheme, make_scheme
 
 SIZES = (2.6, 2.9, 3.2)  # text, mm
 OUT_OF_ORDER = 5000  # what E2 left of E1 costs; a conductor stepped by 1 mm costs 1920
+SUPPLY_INSIDE = 100_000  # what it costs when the first part is not the leftmost of its row
+HOPELESS = 0.75  # larger text wins back a fifth at most
 LOOSER = (1.0, 1.5, 2.5, 4.0)  # factors on the pitch of ports, until conductors fit between
 
 
 @lru_cache(maxsize=64)
 def lay_out(circuit: Circuit) -> Drawing:
-    """The first drawing of `circuit` that prints with text of 7 pt or more, else the best."""
+    """The first drawing of `circuit` that prints with text of 7 pt or more, else the best.
+
+    Raises InputError for a circuit without a battery or source.
+    """
     best: Drawing | None = None
+    plan: _Plan | None = None
     for size in SIZES:
-        for drawing in drawings(circuit, size):
+        plan = _plan(circuit, size, plan)
+        for stacked in _stackings(plan):
+            drawing = _draw(plan, stacked)
             if drawing.least_text >= LEAST_TEXT - 1e-9:
                 return drawing
             if best is None or drawing.least_text > best.least_text:
                 best = drawing
+        if best is not None and best.least_text < HOPELESS * LEAST_TEXT:
+            break
     assert best is not None  # there is at least one size and one way to set the labels
     return best
-
-
-def drawings(circuit: Circuit, size: float) -> Iterator[Drawing]:
-    """Drawings with text of `size` mm: labels in one line, then more and more in two."""
-    pitch = max((widest_label(w, size) for w in circuit.parts if isinstance(w, Wire)), default=9.0)
-    for factor in LOOSER:
-        plan = _plan(circuit, Style(size=size, pitch=on_grid(max(pitch, 9.0) * factor)))
-        try:
-            for stacked in _stackings(plan):
-                yield _draw(plan, stacked)
-            return
-        except Cramped:
-            continue
 
 
 @dataclass(frozen=True)
@@ -65,12 +62,33 @@ class _Plan:
     style: Style
 
 
-def _plan(circuit: Circuit, style: Style) -> _Plan:
+def _plan(circuit: Circuit, size: float, before: _Plan | None) -> _Plan:
+    """The plan for a text size. Rows and orders are the same for all sizes."""
+    pitch = max((widest_label(w, size) for w in circuit.parts if isinstance(w, Wire)), default=9.0)
+    style = Style(size=size, pitch=2 * on_grid(max(pitch, 9.0) / 2))
     scheme = make_scheme(circuit, style)
-    grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
-    found = candidates(scheme, grid, Random(circuit.name))
-    fewest = found[0][0]
-    return _Plan(scheme, grid, tuple(f for f in found if f[0] == fewest), style)
+    if before is None:
+        grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
+        found = candidates(scheme, grid, Random(circuit.name))
+        orders = tuple(f for f in found if f[0] == found[0][0])
+    else:
+        grid, orders = before.grid, before.orders
+    for factor in LOOSER:
+        loose = replace(style, pitch=style.pitch * factor)
+        plan = _Plan(make_scheme(circuit, loose), grid, orders, loose)
+        if _fits(plan):
+            break
+    return plan
+
+
+def _fits(plan: _Plan) -> bool:
+    """Whether conductors fit between the ports of every symbol."""
+    every = frozenset(range(len(plan.grid.channels)))
+    labels = Labels(plan.scheme, plan.grid.rows, plan.style, every)
+    return all(
+        Placer(plan.scheme, plan.grid, order, labels).programme().feasible()
+        for _, order in plan.orders
+    )
 
 
 def _stackings(plan: _Plan) -> Iterator[frozenset[int]]:
@@ -78,19 +96,22 @@ def _stackings(plan: _Plan) -> Iterator[frozenset[int]]:
     labels = Labels(plan.scheme, plan.grid.rows, plan.style, frozenset())
     must = rigid_channels(labels)
     rest = sorted(set(labels.channels) - must, key=lambda c: (-labels.channels.count(c), c))
-    for count in range(len(rest) + 1):
+    for count in sorted({0, 1, 2, len(rest) // 2, len(rest)}):
         yield must | frozenset(rest[:count])
 
 
-def _inversions(scheme: Scheme, order: Order) -> int:
-    """Pairs of like parts in one row that do not stand in the order of the template."""
-    count = 0
+def _oddness(scheme: Scheme, order: Order) -> int:
+    """What it costs that parts do not stand as a reader expects: by number, supply left."""
+    cost = 0
     for row in order.rows:
         found = [i for kind, i in row if kind == "block" and scheme.blocks[i].part]
         for n, i in enumerate(found):
             letter = scheme.blocks[i].key[0]
-            count += sum(j < i and scheme.blocks[j].key[0] == letter for j in found[n + 1 :])
-    return count
+            later = [j for j in found[n + 1 :] if j < i and scheme.blocks[j].key[0] == letter]
+            cost += OUT_OF_ORDER * len(later)
+        if 0 in found[1:]:
+            cost += SUPPLY_INSIDE
+    return cost
 
 
 def _draw(plan: _Plan, stacked: frozenset[int]) -> Drawing:
@@ -99,7 +120,7 @@ def _draw(plan: _Plan, stacked: frozenset[int]) -> Drawing:
     for _, order in plan.orders:
         placer = Placer(plan.scheme, plan.grid, order, labels)
         columns = placer.solve()
-        cost = columns.cost + OUT_OF_ORDER * _inversions(plan.scheme, order)
+        cost = columns.cost + _oddness(plan.scheme, order)
         if best is None or cost < best[0]:
             best = (cost, placer, columns)
     assert best is not None  # there is at least one order

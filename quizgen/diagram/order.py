@@ -19,7 +19,7 @@ from random import Random
 from quizgen.diagram.rows import channel
 from quizgen.diagram.scheme import End, Scheme
 
-SHAKES = 30  # tries to get rid of the crossings that are left
+SHAKES = 20  # tries in vain before the crossings that are left are taken as they are
 KEPT = 4  # orders worth placing
 
 Member = tuple[str, int]  # ("block", index) or ("lane", index into lanes)
@@ -201,6 +201,11 @@ class Search:
             self.sweep(copy, down=k % 2 == 0)
         return copy
 
+    def reflected(self, order: Order) -> Order:
+        """The whole drawing seen from behind: it has the same crossings."""
+        turned = {i for i, b in enumerate(self.scheme.blocks) if b.mirrored}
+        return Order([row[::-1] for row in order.rows], turned - order.mirrored)
+
     def settle(self, order: Order) -> None:
         """Move members and mirror blocks while that saves crossings."""
         improved = True
@@ -251,11 +256,11 @@ def candidates(scheme: Scheme, grid: Grid, rng: Random) -> list[tuple[int, Order
             search.settle(order)
             found.append((search.total(order), order))
     found.sort(key=lambda f: f[0])
-    for _ in range(SHAKES):
-        if found[0][0] == 0:
-            break
+    tries = 0
+    while found[0][0] > 0 and tries < SHAKES:
         order = search.shaken(found[0][1], rng)
         search.settle(order)
+        tries = 0 if search.total(order) < found[0][0] else tries + 1
         found.append((search.total(order), order))
         found.sort(key=lambda f: f[0])
-    return found[:KEPT]
+    return [(n, side) for n, order in found[:KEPT] for side in (order, search.reflected(order))]
