@@ -19,11 +19,11 @@ from quizgen.base.errors import CircuitError
 from quizgen.solver.doubts import note_doubts
 from quizgen.solver.history import History, Settled
 from quizgen.solver.laws import FloatArray
-from quizgen.solver.models import Heats
 from quizgen.solver.movers import FAST, SLOW, Local, moving
 from quizgen.solver.network import IntArray, Network
 from quizgen.solver.nonlinear import solve_electrical
 from quizgen.solver.orders import explore
+from quizgen.solver.part_model import Heats
 
 MOST_SLOW_STEPS = 100
 

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from quizgen.solver.history import Settled
-from quizgen.solver.models import Heats
 from quizgen.solver.movers import Local, heats_next, overload
 from quizgen.solver.network import IntArray, Network
+from quizgen.solver.part_model import Heats
 from quizgen.solver.protectors import AMBIGUOUS_FACTOR, marginal
 
 

@@ -1,123 +1,35 @@
-"""How each component kind conducts: its branches, its discrete states, what moves them.
+"""How each component kind conducts: the table from component class to `PartModel`.
 
-A *branch* is a two-terminal conductor with current i = g (v_a − v_b − e) from a to b.
-A part has the same branches in all its states; only g, e and the law change.
-g = inf is an ideal joint (or, with e, an ideal source).
+To add a kind: a function here that turns the component into its branches, states and flows,
+and a line in MODELS.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from math import inf
-from typing import ClassVar, TypeVar
+from typing import TypeVar
 
 from quizgen.circuit import components as c
-from quizgen.solver.laws import DiodeLaw, FilamentLaw, Law, MotorLaw
+from quizgen.solver.laws import DiodeLaw, FilamentLaw, MotorLaw
+from quizgen.solver.part_model import (
+    Armature,
+    Blinks,
+    Branch,
+    Charges,
+    Flow,
+    Follows,
+    Gate,
+    Heats,
+    PartModel,
+)
 
 SHORTED_OHM = 0.02  # a winding or filament bridged inside (from memory: a few hundredths)
 SHORTED_COIL_OHM = 0.5  # a burnt relay coil that has melted together (from memory)
+EXCITER_OHM = 0.5  # exciter diodes of a charging alternator (from memory)
+SENSE_OHM = 10_000.0  # what a regulator's sense terminal takes (from memory)
 SHORTED_WINDING_SHARE = 0.2  # of the stall resistance left when turns touch (from memory)
-
-
-@dataclass(frozen=True)
-class Flow:
-    """What one branch does in one state."""
-
-    siemens: float
-    volts: float = 0.0
-    law: Law | None = None
-
-
-@dataclass(frozen=True)
-class Branch:
-    """A branch of a part: its name within the part ("" if it is the only one) and its nodes."""
-
-    name: str
-    a: str
-    b: str
-
-
-@dataclass(frozen=True)
-class Follows:
-    """The state is the position of a control."""
-
-    control: str
-
-
-@dataclass(frozen=True)
-class Gate:
-    """A mover with a gate can act only while `control` stands at `position`."""
-
-    control: str
-    position: str
-
-
-@dataclass(frozen=True)
-class Armature:
-    """States rest, pulled: moved by the voltages across its coils, each with its share."""
-
-    coils: tuple[tuple[int, float], ...]  # (branch, share)
-    pull_in_volts: float
-    drop_out_volts: float
-    gate: Gate | None = None
-    felt: int = 0  # branch whose voltage an event tells
-    felt_name: ClassVar[str] = "coil"
-    changes: ClassVar[tuple[str, str]] = ("drops out", "pulls in")
-
-
-@dataclass(frozen=True)
-class Charges:
-    """States still, charging, overcharging: an alternator, see `movers.charging_wants`."""
-
-    gate: Gate | None
-    exciter: int
-    excite_amps: float
-    sense: int | None
-    least_sense_volts: float = 8.0
-    felt: int = 0
-    felt_name: ClassVar[str] = "output"
-    changes: ClassVar[tuple[str, str]] = ("stops charging", "charges")
-
-
-@dataclass(frozen=True)
-class Blinks:
-    """States closed, open, briefly open: a flasher, see `movers.blinks_next`."""
-
-    on_seconds: float
-    off_seconds: float
-    least_amps: float
-    supply: int | None  # branch of the electronics, None for a thermal flasher
-    least_volts: float = 7.0
-    gate: None = None
-
-
-@dataclass(frozen=True)
-class Heats:
-    """States closed, open: a protector that opens by the current in branch 0.
-
-    `reset_seconds` inf: stays open. `hold_volts`: stays open while at least this is across it.
-    """
-
-    amps: float
-    reset_seconds: float = inf
-    hold_volts: float = inf
-    slow: float = 1.0  # opening times as a multiple of those of a blade fuse
-    gate: None = None
-
-
-Mover = Follows | Armature | Charges | Heats | Blinks
-
-
-@dataclass(frozen=True)
-class PartModel:
-    """`flows[s][b]` is branch b in state s; `states[0]` is the state at rest."""
-
-    branches: tuple[Branch, ...]
-    states: tuple[str, ...]
-    flows: tuple[tuple[Flow, ...], ...]
-    mover: Mover | None = None
 
 
 def siemens(ohm: float) -> float:
@@ -229,8 +141,61 @@ def _relay(p: c.Relay) -> PartModel:
         )
     pull_in = p.pull_in_volts if p.coil == "good" else inf
     drop_out = p.drop_out_volts if p.coil == "good" else inf
-    mover = Armature(((0, 1.0),), pull_in, drop_out)
+    gate = Gate(p.timer, "running") if p.timer else None
+    mover = Armature(((0, 1.0),), pull_in, drop_out, gate)
     return PartModel(tuple(branches), ("rest", "pulled"), tuple(rows), mover)
+
+
+def _alternator(p: c.Alternator) -> PartModel:
+    case = p.node("31")
+    branches = [Branch("output", p.node("B+"), case), Branch("exciter", p.node("D+"), case)]
+    if p.sensed:
+        branches.append(Branch("sense", p.node("S"), case))
+    sense = [Flow(1.0 / SENSE_OHM)] if p.sensed else []
+    rotor = Flow(siemens(p.rotor_ohm) if p.condition != "rotor-open" else 0.0)
+    output = 0.0 if p.condition == "open" else siemens(p.internal_ohm)
+    rows = [(Flow(0.0), rotor, *sense)]  # its diodes block while it stands still
+    for volts in (p.volts, p.unsensed_volts):
+        rows.append((Flow(output, volts), Flow(1.0 / EXCITER_OHM, volts), *sense))
+    mover = Charges(
+        Gate(p.control, p.running), exciter=1, excite_amps=p.excite_amps,
+        sense=2 if p.sensed else None, least_sense_volts=0.6 * p.volts,
+    )  # fmt: skip
+    return PartModel(tuple(branches), ("still", "charging", "overcharging"), tuple(rows), mover)
+
+
+def _starter_solenoid(p: c.StarterSolenoid) -> PartModel:
+    branches = (
+        Branch("pull-in", p.node("50"), p.node("45")),
+        Branch("hold-in", p.node("50"), p.node("31")),
+        Branch("30-45", p.node("30"), p.node("45")),
+    )
+    pull = Flow(siemens(p.pull_ohm) if p.pull == "good" else 0.0)
+    hold = Flow(siemens(p.hold_ohm) if p.hold == "good" else 0.0)
+    rows = []
+    for pulled in (False, True):
+        closed = p.plunger == "welded" or (pulled and p.plunger != "stuck")
+        contact = siemens(p.contact_ohm + p.extra_ohm) if closed else 0.0
+        rows.append((pull, hold, Flow(contact)))
+    # an open winding sees voltage across its gap and still does not pull
+    shares = ((0, 1.0 * (p.pull == "good")), (1, p.hold_share * (p.hold == "good")))
+    mover = Armature(shares, p.pull_in_volts, p.drop_out_volts, felt=1)
+    return PartModel(branches, ("rest", "pulled"), tuple(rows), mover)
+
+
+def _flasher(p: c.Flasher) -> PartModel:
+    branches = [Branch("49-49a", p.node("49"), p.node("49a"))]
+    own = []
+    if p.style == "electronic":
+        branches.append(Branch("electronics", p.node("49"), p.node("31")))
+        own = [Flow(siemens(p.supply_ohm))]
+    closed, parted = Flow(siemens(p.contact_ohm)), Flow(0.0)
+    if p.condition != "good":
+        fixed = closed if p.condition == "welded" else parted
+        return PartModel(tuple(branches), (p.condition,), ((fixed, *own),))
+    mover = Blinks(p.on_seconds, p.off_seconds, p.least_amps, 1 if own else None)
+    rows = ((closed, *own), (parted, *own), (parted, *own))
+    return PartModel(tuple(branches), ("closed", "open", "briefly open"), rows, mover)
 
 
 def _resistor_pack(p: c.ResistorPack) -> PartModel:
@@ -270,6 +235,23 @@ def _motor(p: c.Motor) -> PartModel:
     return plain(p, flows[p.condition])
 
 
+def _two_speed_motor(p: c.TwoSpeedMotor) -> PartModel:
+    back = p.node("31")
+    branches = (Branch("low", p.node("53"), back), Branch("high", p.node("53b"), back))
+    flows = []
+    for amps, brush in ((p.low_amps, p.low_brush), (p.high_amps, p.high_brush)):
+        law = MotorLaw(p.volts, amps, p.stall_amps, p.friction)
+        turning = Flow(law.guess_siemens, law=law)
+        seized = Flow(p.stall_amps / p.volts)
+        flow = turning if p.condition == "good" else seized
+        flows.append(flow if brush == "good" else Flow(0.0))
+    return PartModel(branches, ("",), (tuple(flows),))
+
+
+def _gauge(p: c.Gauge) -> PartModel:
+    return _by_condition(p, p.condition, Flow(siemens(p.ohm)))
+
+
 def _heater(p: c.Heater) -> PartModel:
     return _by_condition(p, p.condition, Flow(p.watts / p.volts**2))
 
@@ -297,6 +279,7 @@ def _register(kind: type[P], build: Callable[[P], PartModel]) -> None:
 
 _register(c.Battery, _battery)
 _register(c.Source, _source)
+_register(c.Alternator, _alternator)
 _register(c.Wire, _ohmic)
 _register(c.Connector, _connector)
 _register(c.Splice, _splice)
@@ -307,12 +290,16 @@ _register(c.FusibleLink, _fusible_link)
 _register(c.Breaker, _breaker)
 _register(c.Switch, _switch)
 _register(c.Relay, _relay)
+_register(c.StarterSolenoid, _starter_solenoid)
+_register(c.Flasher, _flasher)
 _register(c.Resistor, _ohmic)
 _register(c.ResistorPack, _resistor_pack)
 _register(c.Sender, _sender)
 _register(c.Lamp, _lamp)
 _register(c.LedLamp, _led_lamp)
 _register(c.Motor, _motor)
+_register(c.TwoSpeedMotor, _two_speed_motor)
+_register(c.Gauge, _gauge)
 _register(c.Heater, _heater)
 _register(c.Solenoid, _solenoid)
 _register(c.Horn, _horn)

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from quizgen.solver.history import Settled
 from quizgen.solver.laws import FloatArray
-from quizgen.solver.models import Armature, Blinks, Charges, Heats, PartModel
 from quizgen.solver.network import IntArray, Network
+from quizgen.solver.part_model import Armature, Blinks, Charges, Heats, PartModel
 from quizgen.solver.protectors import opening_seconds
 
 ABSENT_AMPS = 0.02  # a flasher's output with less than this has nothing connected

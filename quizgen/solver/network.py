@@ -20,7 +20,8 @@ from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
 from quizgen.solver.laws import LINEAR, FloatArray
 from quizgen.solver.linear import Wiring
-from quizgen.solver.models import PartModel, part_model
+from quizgen.solver.models import part_model
+from quizgen.solver.part_model import PartModel
 
 IntArray = NDArray[np.intp]
 

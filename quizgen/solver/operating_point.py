@@ -22,9 +22,9 @@ from quizgen.solver.discrete import Settling
 from quizgen.solver.history import Event, History, Settled
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.linear import LinearSolution, worst_residual
-from quizgen.solver.models import Follows
 from quizgen.solver.network import IntArray, Network, build_network
 from quizgen.solver.nonlinear import solve_electrical
+from quizgen.solver.part_model import Follows
 
 Moves = tuple[tuple[str, str], ...]
 CERTIFICATE_LIMIT = 1e-9

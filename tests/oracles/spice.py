@@ -47,7 +47,8 @@ import pytest
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.solver.laws import DiodeLaw, FilamentLaw, MotorLaw
-from quizgen.solver.models import Flow, part_model
+from quizgen.solver.models import part_model
+from quizgen.solver.part_model import Flow
 
 OPTIONS = ".options reltol=1e-9 abstol=1e-12 vntol=1e-10 gmin=1e-15 itl1=1000"
 
