@@ -12,6 +12,7 @@ from quizgen.cli.lazy import LazyGroup
     cls=LazyGroup,
     lazy={
         "build": ("quizgen.cli.set_build:build", "Build a problem set from a plan."),
+        "verify": ("quizgen.cli.set_verify:verify", "Check every answer of a problem set anew."),
     },
 )
 def problem_set() -> None:

@@ -1,0 +1,49 @@
+"""`quizgen set verify`: every item of a problem set checked by code that did not write it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from quizgen.cli.table import WIDTH
+from quizgen.forms.problem_set import read_problem_set
+from quizgen.forms.verify_set import verify_problem_set
+
+FAILED = 3
+
+
+@click.command(short_help="Check every answer of a problem set anew.")
+@click.argument("file", metavar="SET.json", type=click.Path(path_type=Path))
+@click.pass_context
+def verify(ctx: click.Context, file: Path) -> None:
+    """Check every answer of a problem set anew.
+
+    Builds each circuit again, puts the fault in, takes the readings, and tries every fault
+    that the circuit could have, with code that has no part in writing problems.
+
+    One line for each thing that is wrong: form, number, id, what. Exit code 0 when all is
+    well, 2 when the file is not a problem set, 3 when an item is wrong.
+    """
+    problem_set = read_problem_set(file)
+    watched = sys.stderr.isatty()
+    findings = verify_problem_set(problem_set, _overwrite if watched else _say_nothing)
+    if watched:
+        _overwrite("")
+    for finding in findings:
+        click.echo(finding)
+    count = sum(len(form.items) for form in problem_set.forms)
+    wrong = len({(f.form, f.number) for f in findings})
+    click.echo(f"{file.name}: {f'{wrong} wrong' if wrong else 'fine'}, {count} problems checked")
+    if wrong:
+        ctx.exit(FAILED)
+
+
+def _overwrite(text: str) -> None:
+    """Show how far the work is, on one line of the terminal."""
+    click.echo(f"\r{text[: WIDTH - 1].ljust(WIDTH - 1)}\r", err=True, nl=False)
+
+
+def _say_nothing(text: str) -> None:
+    """Nobody is watching."""

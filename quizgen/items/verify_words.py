@@ -1,0 +1,110 @@
+"""The words of an item, held against the circuit: leads, states, option texts, figures."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from quizgen.circuit.netlist import Circuit
+from quizgen.faults import Fault, describe, inject
+from quizgen.faults.wording import point_name
+from quizgen.items.item import Item, Option, Reading
+from quizgen.items.verify_bench import SCALES, Bench, spoken_of
+from quizgen.items.verify_meter import HALF_DIGIT, measure
+
+FIGURE = re.compile(r"(?<!under )(?<![\d.])([−-]?\d+(?:\.\d+)?) V\b")
+IDLE = frozenset(scale[0] for scale in SCALES) | {"stopped"}
+
+
+def check_words(bench: Bench, item: Item, fault: Fault) -> Iterator[str]:
+    """What is wrong with the sentences as far as the circuit can tell."""
+    for number, reading in enumerate(item.readings, 1):
+        yield from _check_leads(bench, reading, f"reading {number}")
+    yield from _check_stem(bench, item)
+    texts = [option.text for option in item.options]
+    for text in dict.fromkeys(texts):
+        if texts.count(text) > 1:
+            yield f"two options read {text!r}"
+    for option in item.options:
+        members = bench.claims.get(option.claim, ())
+        if members:
+            yield from _check_text(bench.circuit, option, members[0])
+            yield from _check_figures(bench, option, fault)
+
+
+def _check_leads(bench: Bench, reading: Reading, what: str) -> Iterator[str]:
+    circuit = bench.circuit
+    for colour, node, text in (
+        ("red", reading.red_node, reading.red),
+        ("black", reading.black_node, reading.black),
+    ):
+        if node == circuit.reference:
+            continue  # a clean point of the frame, however it is called
+        name = point_name(circuit, node, names=False)
+        if text != name:
+            yield f"{what}: the {colour} lead is on {name}, printed is {text!r}"
+    state = reading.state.casefold()
+    for control, position in bench.moves:
+        label = bench.circuit.by_control[control].label
+        named = any(_told(name, state) for name in (control, label) if name)
+        if not named or not _told(position, state):
+            yield f"{what}: its state {reading.state!r} does not say {control}={position}"
+
+
+def _check_stem(bench: Bench, item: Item) -> Iterator[str]:
+    """Each thing observed is named; loads that are idle as they should be need not be."""
+    stem = " ".join(item.stem).casefold()
+    for observed in item.proof.observed:
+        load = bench.sound[0].batch.seen(bench.sound[0].case).get(observed.part)
+        idle = load is not None and observed.level == load.level and load.level in IDLE
+        if not idle and not _told(observed.part, stem):
+            yield f"the stem does not tell that {observed.part} {observed.level}"
+
+
+def _told(words: str, text: str) -> bool:
+    return re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text) is not None
+
+
+def _check_text(circuit: Circuit, option: Option, member: Fault) -> Iterator[str]:
+    clause = describe(circuit, member, severity=False, names=False)
+    if option.text != clause[0].upper() + clause[1:]:
+        yield f"option {option.claim} reads {option.text!r}; the claim is {clause!r}"
+
+
+def _check_figures(bench: Bench, option: Option, fault: Fault) -> Iterator[str]:
+    """Every figure in volts belongs to a point that the same rationale names."""
+    rationale = " ".join(option.rationale)
+    figures = [m.group(1).replace("−", "-") for m in FIGURE.finditer(rationale)]
+    values = _values(bench, option, fault, _points(bench.circuit, rationale))
+    for figure in figures:
+        if not any(low - HALF_DIGIT <= float(figure) <= high + HALF_DIGIT for low, high in values):
+            yield f"option {option.claim}: no point that its rationale names has {figure} V"
+    found = option.refuted_by.found if option.refuted_by and option.refuted_by.reading >= 0 else ""
+    if found and found not in rationale:
+        yield f"option {option.claim}: its rationale does not give the reading, {found}"
+
+
+def _points(circuit: Circuit, text: str) -> list[str]:
+    names = {node: point_name(circuit, node, names=False) for node in circuit.nodes}
+    return [node for node, name in names.items() if _told(name, text.casefold())]
+
+
+def _values(
+    bench: Bench, option: Option, fault: Fault, nodes: Sequence[str]
+) -> list[tuple[float, float]]:
+    """Ranges of volts that may stand in a rationale: found, sound, lost between, claimed."""
+    circuit = bench.circuit
+    leads = [(node, circuit.reference) for node in nodes]
+    hidden = inject(circuit, fault)
+    shown = measure(bench.moves, [(c, pair) for c in (hidden, circuit) for pair in leads])
+    found = shown[: len(leads)]
+    across = [(abs(a - b), abs(a - b)) for i, (a, _) in enumerate(found) for b, _ in found[i + 1 :]]
+    if option.is_key:
+        return shown + across
+    members = [member for member in bench.claims[option.claim] if spoken_of(member)]
+    ends = []
+    for pair in leads:
+        claimed = [way.between(pair) for member in members for way in bench.ways(member)]
+        lowest, highest = min(low for low, _ in claimed), max(high for _, high in claimed)
+        ends += [(lowest, lowest), (highest, highest)]
+    return found + ends
