@@ -8,7 +8,7 @@ has further rows, one for each way it can go; a claim is refuted only if all of 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -23,6 +23,9 @@ from quizgen.solver.laws import FloatArray
 from quizgen.solver.metering import metered_volts
 from quizgen.solver.observation import Observation, against, observe, visible
 from quizgen.solver.operating_point import Moves
+
+PROTECTORS = (Breaker, Fuse, FusibleLink)
+HOLDS_AMPS = 1e9  # a rating that nothing exceeds
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,16 @@ class FaultDictionary:
         return table
 
     @cached_property
+    def held(self) -> NDArray[np.bool_]:
+        """(relays, rows): True where the armature is held; whether it clicks nobody can say."""
+        relays = [p.id for p in self.circuit.parts if isinstance(p, Relay)]
+        circuits = [self.solutions.point(row).circuit for row in range(len(self.members))]
+        held = [
+            [getattr(c.by_id[r], "armature", "good") != "good" for c in circuits] for r in relays
+        ]
+        return np.array(held, dtype=bool).reshape(len(relays), len(circuits))
+
+    @cached_property
     def rows_of(self) -> dict[int, tuple[int, ...]]:
         """Claim index → its rows."""
         found: dict[int, list[int]] = {}
@@ -111,23 +124,29 @@ def build_dictionary(circuit: Circuit, moves: Moves, points: Sequence[str]) -> F
 
 
 def _other_ways(solutions: Solutions, members: list[Member]) -> list[tuple[Member, Circuit]]:
-    """For each uncertain outcome, the same fault with another of the doubtful protectors open."""
+    """For each uncertain outcome, the same fault with a doubtful protector open, or holding."""
     found = []
     for row, member in enumerate(members):
         point = solutions.point(row)
-        if not point.ambiguous:
-            continue
-        circuit = point.circuit
-        words = {w.strip(",:") for text in point.ambiguous for w in text.split()}
-        doubtful = [p for p in circuit.parts if p.id in words]
         variant = 0
-        for part in doubtful:
-            mode = "stuck-open" if isinstance(part, Breaker) else "blown"
-            if isinstance(part, Breaker | Fuse | FusibleLink) and part.condition == "good":
-                variant += 1
-                opened = inject(circuit, Fault(part.id, mode))
-                found.append((Member(member.claim, member.fault, variant), opened))
+        for part in point.circuit.parts if point.ambiguous else ():
+            doubts = [text for text in point.ambiguous if part.id in text.split()]
+            if doubts and isinstance(part, PROTECTORS) and part.condition == "good":
+                mode = "stuck-open" if isinstance(part, Breaker) else "blown"
+                ways = [inject(point.circuit, Fault(part.id, mode))]
+                if any("may or may not" in text for text in doubts):
+                    ways.append(_holding(point.circuit, part))
+                for way in ways:
+                    variant += 1
+                    found.append((Member(member.claim, member.fault, variant), way))
     return found
+
+
+def _holding(circuit: Circuit, part: Fuse | FusibleLink | Breaker) -> Circuit:
+    """The circuit with a protector that no current opens."""
+    if isinstance(part, Fuse):
+        return circuit.with_parts(changed=[replace(part, amps=HOLDS_AMPS, fitted_amps=0.0)])
+    return circuit.with_parts(changed=[replace(part, amps=HOLDS_AMPS)])
 
 
 def _widen_by_phases(

@@ -86,8 +86,9 @@ class Evidence:
             sure = ~np.array([seen[load].doubtful for seen in self.dictionary.seen])
             differs = level != level[self.row]
             rows.append(differs[a] & differs[b] & (level[a] == level[b]) & sure[a] & sure[b])
-        for heard in self.dictionary.clicks:
-            rows.append((heard[a] != heard[self.row]) & (heard[b] != heard[self.row]))
+        for heard, held in zip(self.dictionary.clicks, self.dictionary.held, strict=True):
+            differs = heard != heard[self.row]
+            rows.append(differs[a] & differs[b] & ~held[a] & ~held[b])
         return np.array(rows) if rows else np.zeros((0, len(a)), dtype=bool)
 
     def claims_left(self, points: list[int], observations: list[int]) -> set[int]:

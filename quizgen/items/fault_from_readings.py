@@ -239,7 +239,7 @@ def _fits_in(evidence: Evidence, key: int, chosen: list[int], claim: int) -> boo
     row = d.row(what.usual)
     for other in chosen:
         gap = np.abs(d.low[:, row] - d.low[:, d.row(d.claims[other].usual)])
-        if gap.max() < margin_volts(float(evidence.shown.max())):
+        if gap.max() < margin_volts(float(np.abs(evidence.shown).max())):
             return False
     lengths = [len(claim_text(d.circuit, r)) for r in (*rivals, what)]
     return max(lengths) <= LONGEST_RATIO * min(lengths)
@@ -331,7 +331,7 @@ def _proof(draft: Draft) -> Proof:
     return Proof(
         claims=len(d.claims),
         faults=len({m.fault for m in d.members if m.fault}),
-        margin_volts=round(margin_volts(float(evidence.shown.max())), 3),
+        margin_volts=round(margin_volts(float(np.abs(evidence.shown).max())), 3),
         observed=_observed(draft),
         refutations=tuple(r for r in found if r is not None),
         same_part=tuple(same),
