@@ -10,15 +10,19 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from quizgen.circuit.components import (
+    Alternator,
     Connector,
+    Flasher,
     Ground,
     Part,
     Relay,
     ResistorPack,
     Splice,
+    StarterSolenoid,
     Switch,
+    TwoSpeedMotor,
 )
-from quizgen.diagram import pairs, points
+from quizgen.diagram import devices, pairs, points
 from quizgen.diagram.contacts import (
     JOG,
     ZONE,
@@ -221,6 +225,10 @@ MAKERS: dict[type[Part], Maker] = {
     Splice: points.splice,
     Ground: points.ground,
     Connector: points.cavity,
+    Alternator: devices.alternator,
+    TwoSpeedMotor: devices.two_speed_motor,
+    Flasher: devices.flasher,
+    StarterSolenoid: devices.starter_solenoid,
     ResistorPack: _pack,
     Switch: _switch,
     Relay: _relay,

@@ -105,7 +105,7 @@ class Composer:
 
     def _has_fan(self, c: int, upper: bool) -> bool:
         return any(
-            e[0] == "block" and len(self.placer.uses[e[1], e[2]]) > 1
+            self._fans(e)
             for piece in self.grid.channels[c]
             for e, up in zip(piece.ends, piece.upper, strict=True)
             if up == upper
@@ -150,8 +150,12 @@ class Composer:
     def _edge(self, rim: Rim, c: int, upper: bool) -> float:
         """y at which a conductor meets a bar or, without one, the row."""
         channel = self.channels[c]
-        fan = FAN if rim[0] == "block" and len(self.placer.uses[rim[1], rim[2]]) > 1 else 0.0
+        fan = FAN if self._fans(rim) else 0.0
         return channel.top + fan if upper else channel.bottom - fan
+
+    def _fans(self, rim: Rim) -> bool:
+        """Whether conductors meet on a bar outside the row."""
+        return rim[0] == "block" and len(self.placer.uses[rim[1], rim[2]]) > 1
 
     def _conductor(self, i: int, link: Link) -> None:
         points: list[Point] = []
@@ -194,12 +198,14 @@ class Composer:
         y = self._edge(("block", block, port), c, upper)
         xs = sorted({x, *(self.columns.slots[block, port, k] for k in links)})
         name = f"{placed.key}.{wanted.terminal}"
-        self.lines.append(Line(name, ((x, y_port), (x, y)), node=name))
+        leads = not placed.key.startswith("rail ")  # a rail is nothing but its bar
+        if leads:
+            self.lines.append(Line(name, ((x, y_port), (x, y)), node=name))
         if len(xs) > 1:
             self.lines.append(Line(name, ((xs[0], y), (xs[-1], y)), node=name))
         slots = [self.columns.slots[block, port, k] for k in links]
         for at in xs:
-            ways = slots.count(at) + (at == x) + (at > xs[0]) + (at < xs[-1])
+            ways = slots.count(at) + (leads and at == x) + (at > xs[0]) + (at < xs[-1])
             if ways > 2:
                 self.dots.add((at, y))
 

@@ -15,8 +15,10 @@ import numpy as np
 
 from quizgen.circuit.components import (
     LOADS,
+    Alternator,
     Battery,
     Connector,
+    Flasher,
     Ground,
     Part,
     Relay,
@@ -24,11 +26,24 @@ from quizgen.circuit.components import (
     ResistorPack,
     Source,
     Splice,
+    StarterSolenoid,
     Switch,
+    TwoSpeedMotor,
 )  # fmt: skip
 from quizgen.circuit.netlist import Circuit
 
 LOAD_OHM, WORKING_OHM, CONTACT_OHM, CONDUCTOR_OHM = 30.0, 50.0, 1.0, 0.02
+SENSE_OHM = 1000.0  # a path that draws next to nothing
+DEVICES: dict[type[Part], tuple[tuple[str, str, float], ...]] = {
+    Alternator: (("B+", "31", SENSE_OHM), ("D+", "31", LOAD_OHM)),
+    StarterSolenoid: (
+        ("50", "31", LOAD_OHM),
+        ("50", "45", LOAD_OHM / 3),
+        ("30", "45", CONTACT_OHM),
+    ),
+    Flasher: (("49", "49a", CONTACT_OHM), ("49", "31", SENSE_OHM)),
+    TwoSpeedMotor: (("53", "31", LOAD_OHM), ("53b", "31", LOAD_OHM)),
+}
 SAME = 1e-7  # potentials closer than this are equal
 
 
@@ -44,6 +59,8 @@ def paths(part: Part) -> Iterator[tuple[str, str, float]]:
         for throw, ohm in (("87", working), ("87a", CONTACT_OHM)):
             if throw in part.terminals:
                 yield "30", throw, ohm
+    elif type(part) in DEVICES:
+        yield from ((a, b, ohm) for a, b, ohm in DEVICES[type(part)] if b in part.terminals)
     elif isinstance(part, Connector):
         yield from ((c + "a", c + "b", CONDUCTOR_OHM) for c in part.cavities)
     elif isinstance(part, ResistorPack):

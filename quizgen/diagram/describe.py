@@ -22,6 +22,7 @@ from quizgen.circuit.components import (
     ResistorPack,
     Source,
     Splice,
+    StarterSolenoid,
     Switch,
     Wire,
 )
@@ -50,6 +51,11 @@ KIND_NAMES = {
     "solenoid": "solenoid",
     "horn": "horn",
     "diode": "diode",
+    "alternator": "alternator",
+    "starter_solenoid": "starter solenoid",
+    "flasher": "flasher unit",
+    "two_speed_motor": "two-speed motor",
+    "gauge": "gauge",
 }
 
 
@@ -93,6 +99,12 @@ def _part(circuit: Circuit, part: Part) -> str:
         what.append("coil between 86 and 85")
         if part.suppression != "none":
             what.append(f"{part.suppression} across the coil")
+    elif isinstance(part, StarterSolenoid):
+        what += [
+            "pull-in winding between 50 and 45",
+            "hold-in winding between 50 and 31",
+            "contact between 30 and 45, open at rest",
+        ]
     return ", ".join(what) + "."
 
 

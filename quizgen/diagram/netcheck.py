@@ -81,7 +81,8 @@ def nets_drawn(circuit: Circuit, drawing: Drawing) -> Counter[Net]:
     graph.add_nodes_from(plain)
     places: list[tuple[object, Point]] = []
     for placed in drawing.placed:
-        places += _ports(circuit, graph, placed)
+        if not placed.key.startswith("rail "):  # nothing but the bar that hangs from it
+            places += _ports(circuit, graph, placed)
     for line in drawing.lines:
         if line.wire is not None:
             places += [((line.key, end), line.points[end]) for end in (0, -1)]

@@ -62,9 +62,7 @@ def ground_symbol(
 def rail_symbol(style: Style, terminal: str) -> Symbol:
     """The head of a supply rail: several conductors at one supply terminal."""
     pen = Pen(style)
-    pen.height = 0.4
     pen.ports.append(Port(terminal, "bottom", 0.0))
-    pen.line(0, 0.4, "v-0.4")
     return pen.symbol()
 
 

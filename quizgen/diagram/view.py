@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from quizgen.circuit.components import Breaker, Fuse, FusibleLink, Part, Resistor, Source
+from quizgen.circuit.components import Breaker, Fuse, FusibleLink, Part, Relay, Resistor, Source
 from quizgen.diagram.lettering import wrap
 from quizgen.diagram.pen import Style
 from quizgen.diagram.symbols import Side
@@ -46,4 +46,6 @@ def label_lines(part: Part, style: Style) -> tuple[str, ...]:
         rating = f"{number(part.ohm)} Ω"
     elif isinstance(part, Source):
         rating = f"{number(part.volts)} V"
+    elif isinstance(part, Relay) and part.timer:
+        rating = "timer"
     return (part.id, *wrap(part.name, style.name_width, style.size), *((rating,) if rating else ()))
