@@ -15,10 +15,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from quizgen.circuit.components import (
+    Alternator,
     Battery,
     Connector,
     Contact,
+    Flasher,
     Fuse,
+    Gauge,
     Ground,
     Lamp,
     Motor,
@@ -26,8 +29,11 @@ from quizgen.circuit.components import (
     Relay,
     Resistor,
     ResistorPack,
+    Sender,
     Splice,
+    StarterSolenoid,
     Switch,
+    TwoSpeedMotor,
     Wire,
 )
 from quizgen.circuit.netlist import CHASSIS, Circuit, Control
@@ -69,6 +75,115 @@ def lamp_circuit() -> Circuit:
         wire("W7", "GB1.-", "G2", "BK"),
     ]
     return Circuit(name="two-lamps", title="Two lamps", system_volts=12, parts=tuple(parts))
+
+
+def machine() -> Circuit:
+    """Starting, charging, flashing, wiping: every kind with a box of its own."""
+    parts: tuple[Part, ...] = (
+        Battery(id="GB1", nodes=_at("GB1", "+", "-"), emf_volts=12.6, name="battery"),
+        Alternator(
+            id="GA1", nodes=_at("GA1", "B+", "D+", "31", "S"), control="engine", name="alternator"
+        ),
+        StarterSolenoid(id="Q1", nodes=_at("Q1", "50", "30", "45", "31"), name="starter solenoid"),
+        Motor(
+            id="M1",
+            nodes=_at("M1", "1", "2"),
+            volts=12,
+            run_amps=100,
+            stall_amps=400,
+            name="starter motor",
+        ),
+        Switch(
+            id="S1",
+            nodes=_at("S1", "30", "15", "50"),
+            pins=("30", "15", "50"),
+            positions=("off", "on", "start"),
+            closes=(
+                (),
+                (Contact(a="30", b="15"),),
+                (Contact(a="30", b="15"), Contact(a="30", b="50")),
+            ),
+            control="S1",
+            style="rotary",
+            name="ignition switch",
+        ),
+        Lamp(id="P1", nodes=_at("P1", "1", "2"), watts=2, volts=12, name="charge lamp"),
+        Flasher(id="K2", nodes=_at("K2", "49", "49a", "31"), name="flasher unit"),
+        Lamp(id="E1", nodes=_at("E1", "1", "2"), watts=21, volts=12, name="indicator"),
+        Gauge(id="P2", nodes=_at("P2", "1", "2"), ohm=100, full_amps=0.1, name="fuel gauge"),
+        Sender(
+            id="B1",
+            nodes=_at("B1", "1", "2"),
+            control="tank",
+            positions=("full",),
+            ohms=(10,),
+            name="tank sender",
+        ),
+        TwoSpeedMotor(
+            id="M2",
+            nodes=_at("M2", "53", "53b", "31"),
+            volts=12,
+            low_amps=3,
+            high_amps=5,
+            stall_amps=20,
+            name="wiper motor",
+        ),
+        Switch(
+            id="S2",
+            nodes=_at("S2", "15", "53", "53b"),
+            pins=("15", "53", "53b"),
+            positions=("off", "low", "high"),
+            closes=((), (Contact(a="15", b="53"),), (Contact(a="15", b="53b"),)),
+            control="S2",
+            name="wiper switch",
+        ),
+        Splice(id="XS1", nodes=("XS1",)),
+        Ground(id="G1", nodes=("G1", CHASSIS), name="engine block"),
+        Ground(id="G2", nodes=("G2", CHASSIS), name="dash"),
+        wire("W1", "GB1.+", "Q1.30"),
+        wire("W2", "GB1.+", "GA1.B+"),
+        wire("W3", "GB1.+", "S1.30"),
+        wire("W4", "S1.50", "Q1.50"),
+        wire("W5", "Q1.45", "M1.1"),
+        wire("W6", "M1.2", "G1", "BK"),
+        wire("W7", "GB1.-", "G1", "BK"),
+        wire("W8", "GA1.31", "G1", "BK"),
+        wire("W9", "Q1.31", "G1", "BK"),
+        wire("W10", "S1.15", "XS1", "OG"),
+        wire("W11", "XS1", "P1.1", "OG"),
+        wire("W12", "P1.2", "GA1.D+", "BU"),
+        wire("W13", "XS1", "K2.49"),
+        wire("W14", "K2.49a", "E1.1"),
+        wire("W15", "E1.2", "G2", "BK"),
+        wire("W16", "K2.31", "G2", "BK"),
+        wire("W17", "XS1", "P2.1"),
+        wire("W18", "P2.2", "B1.1"),
+        wire("W19", "B1.2", "G2", "BK"),
+        wire("W20", "XS1", "S2.15"),
+        wire("W21", "S2.53", "M2.53"),
+        wire("W22", "S2.53b", "M2.53b"),
+        wire("W23", "M2.31", "G2", "BK"),
+        wire("W24", "GB1.+", "GA1.S"),
+    )
+    controls = (
+        Control(name="S1", positions=("off", "on", "start"), rest="off"),
+        Control(name="S2", positions=("off", "low", "high"), rest="off"),
+    )
+    return Circuit(name="machine", title="", system_volts=12, parts=parts, controls=controls)
+
+
+def _at(part: str, *terminals: str) -> tuple[str, ...]:
+    return tuple(f"{part}.{t}" for t in terminals)
+
+
+def test_a_whole_machine_draws_without_a_fault() -> None:
+    """Alternator, starter, flasher, wiper and gauge on one ignition switch with a chart."""
+    circuit = machine()
+    drawing = lay_out(circuit)
+    assert drawing_faults(circuit, drawing) == ()
+    place = {p.key: p for p in drawing.placed}
+    assert place["GB1"].x == min(p.x for p in drawing.placed if p.part)
+    assert place["Q1"].y < place["M1"].y
 
 
 @pytest.mark.parametrize("name", shipped_templates())
