@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from quizgen.base.suggest import shown, suggest
-from quizgen.circuit.components import LOADS, Connector, Contact, Part, Sender, Switch, Wire
+from quizgen.circuit.components import (
+    LOADS,
+    Alternator,
+    Connector,
+    Contact,
+    Part,
+    Relay,
+    Sender,
+    Switch,
+    Wire,
+)
 from quizgen.circuit.expressions import Value
 from quizgen.circuit.fields import CONTACT_OHM, check_sense, read_fields
 from quizgen.circuit.joints import Joints, check_joints
@@ -90,8 +100,8 @@ def _component(
         _check_pins(spec.table.entries["pins"], values["pins"])
         more, control = _switch(spec, values, conditions, names)
         values |= more
-    elif spec.cls is Sender:
-        control = _sender_control(spec, values, conditions)
+    elif spec.cls in FOLLOWS:
+        control = FOLLOWS[spec.cls](spec.table, values, conditions)
     part = spec.cls(id=spec.id, nodes=(), **values)
     if len(part.terminals) < 2 and "ohms" in values:
         fail(spec.table.entries["ohms"], "expected at least one resistance")
@@ -138,7 +148,9 @@ def _switch(
     for key in ("rest", "momentary"):
         if (tree := table.get(key)) is not None:
             fail(tree, f"the condition {name} moves this switch; {key} belongs to a hand switch")
-    condition = _condition(control_tree or table, name, positions, conditions, [spec.id])
+    tree = control_tree or table
+    condition = _condition(tree, name, conditions, [spec.id])
+    _check_positions(tree, positions, condition)
     return {"positions": positions, "closes": closes, "control": name}, condition
 
 
@@ -169,28 +181,56 @@ def _contacts(tree: Tree, pins: tuple[str, ...], names: Names) -> Iterator[Conta
 
 
 def _sender_control(
-    spec: PartSpec, values: Mapping[str, Any], conditions: Mapping[str, Condition]
+    table: Table, values: Mapping[str, Any], conditions: Mapping[str, Condition]
 ) -> Control:
-    positions = position_names(spec.table.entries["positions"], values["positions"])
-    tree = spec.table.entries["control"]
-    return _condition(tree, values["control"], positions, conditions, [])
+    positions = position_names(table.entries["positions"], values["positions"])
+    tree = table.entries["control"]
+    control = _condition(tree, values["control"], conditions)
+    _check_positions(tree, positions, control)
+    return control
+
+
+def _engine(
+    table: Table, values: Mapping[str, Any], conditions: Mapping[str, Condition]
+) -> Control:
+    """What turns an alternator: a condition, one of whose positions is named in `running`."""
+    control = _condition(table.entries["control"], values["control"], conditions)
+    running = values.get("running", Alternator.running)
+    if running not in control.positions:
+        tree = table.get("running") or table.entries["control"]
+        known = ", ".join(control.positions)
+        fail(tree, f"the condition {control.name} has no position {running}; choose from {known}")
+    return control
+
+
+def _timer(
+    table: Table, values: Mapping[str, Any], conditions: Mapping[str, Condition]
+) -> Control | None:
+    """What lets a timer relay pull; a plain relay has none."""
+    tree = table.get("timer")
+    if tree is None or not values["timer"]:
+        return None
+    control = _condition(tree, values["timer"], conditions)
+    if set(control.positions) != set(TIMED):
+        both = " and ".join(TIMED)
+        fail(tree, f"the positions of {control.name}, which times a relay, must be {both}")
+    return control
+
+
+TIMED = ("running", "elapsed")  # the positions of a condition that times a relay
+FOLLOWS: dict[
+    type[Part], Callable[[Table, Mapping[str, Any], Mapping[str, Condition]], Control | None]
+] = {Sender: _sender_control, Alternator: _engine, Relay: _timer}
 
 
 def _condition(
-    tree: Tree,
-    name: str,
-    positions: tuple[str, ...],
-    conditions: Mapping[str, Condition],
-    own: list[str],
+    tree: Tree, name: str, conditions: Mapping[str, Condition], own: Sequence[str] = ()
 ) -> Control:
     """The control of a part that a condition moves."""
     condition = conditions.get(name)
     if condition is None:
         known = [*conditions, *own]
         fail(tree, f"no condition {shown(name)}{suggest(name, known)}")
-    if set(positions) != set(condition.positions):
-        listed = ", ".join(condition.positions)
-        fail(tree, f"the positions must be those of the condition {name}: {listed}")
     return Control(
         name=name,
         positions=condition.positions,
@@ -198,6 +238,13 @@ def _condition(
         label=condition.label,
         by="condition",
     )
+
+
+def _check_positions(tree: Tree, positions: Sequence[str], control: Control) -> None:
+    """Raise FileError unless a part and the condition it follows have the same positions."""
+    if set(positions) != set(control.positions):
+        listed = ", ".join(control.positions)
+        fail(tree, f"the positions must be those of the condition {control.name}: {listed}")
 
 
 def _wire(spec: PartSpec, joints: Joints, names: Names) -> Wire:

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from dataclasses import MISSING, dataclass, fields
 from functools import cache
+from itertools import pairwise
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from quizgen.circuit.components import (
     KINDS,
+    Alternator,
     Connector,
     Horn,
     LedLamp,
@@ -20,7 +22,9 @@ from quizgen.circuit.components import (
     Part,
     Relay,
     Sender,
+    StarterSolenoid,
     Switch,
+    TwoSpeedMotor,
     Wire,
 )
 from quizgen.circuit.values import (
@@ -43,7 +47,8 @@ from quizgen.circuit.yaml_reader import Table, Tree, fail
 
 DEFECTS = frozenset(
     {"extra_ohm", "condition", "fitted_amps", "fitted_watts", "stuck", "open_contacts",
-     "worn_contacts", "coil", "armature", "apart"}
+     "worn_contacts", "coil", "armature", "apart", "pull", "hold", "plunger", "low_brush",
+     "high_brush"}
 )  # fmt: skip
 _STRUCTURE = {"id", "nodes"}
 _REWRITTEN: dict[type[Part], dict[str, tuple[str, ...]]] = {
@@ -51,7 +56,6 @@ _REWRITTEN: dict[type[Part], dict[str, tuple[str, ...]]] = {
     Connector: {"cavity_ohm": ("contact_ohm",)},
     Switch: {"closes": ("rest", "momentary")},
 }
-_OPTIONAL = {"control": Switch}  # a switch without one is its own control
 ALTERNATIVE = ("when",)  # fields of every alternative
 PLACEMENT = ("kind", "at", "unused", "unobserved")  # fields of a part, not of a wire
 
@@ -68,13 +72,17 @@ BOUNDS: dict[str, Bounds] = {
     "access_minutes": NOT_NEGATIVE,
     "cold_ratio": Bounds(least=1.0),
     "friction": SHARE,
+    "hold_share": SHARE,
 }
-_SMALLER: dict[type[Part], tuple[str, str]] = {
-    # a part of this kind cannot work unless the first value lies below the second
-    Relay: ("drop_out_volts", "pull_in_volts"),
-    Motor: ("run_amps", "stall_amps"),
-    LedLamp: ("forward_volts", "volts"),
-    Horn: ("least_volts", "volts"),
+_RISING: dict[type[Part], tuple[tuple[str, ...], ...]] = {
+    # a part of this kind cannot work unless each value lies below the next
+    Alternator: (("volts", "unsensed_volts"),),
+    Relay: (("drop_out_volts", "pull_in_volts"),),
+    StarterSolenoid: (("drop_out_volts", "pull_in_volts"), ("pull_ohm", "hold_ohm")),
+    Motor: (("run_amps", "stall_amps"),),
+    TwoSpeedMotor: (("low_amps", "high_amps", "stall_amps"),),
+    LedLamp: (("forward_volts", "volts"),),
+    Horn: (("least_volts", "volts"),),
 }
 CONTACT_OHM = 0.003  # one cavity of a sound connector (common practice, no source)
 
@@ -167,9 +175,8 @@ def _weights(tree: Tree, names: Names) -> tuple[tuple[str, float], ...]:
 
 def check_sense(part: Part, table: Table) -> None:
     """Raise FileError when the values of a part contradict each other."""
-    pair = _SMALLER.get(type(part))
-    if pair:
-        low, high = pair
+    rows = _RISING.get(type(part), ())
+    for low, high in (pair for row in rows for pair in pairwise(row)):
         if getattr(part, low) >= getattr(part, high):
             found = f"{getattr(part, low):g} and {getattr(part, high):g}"
             fail(

@@ -8,7 +8,7 @@ does the rest for one setting.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -62,7 +62,7 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Condition:
-    """A condition of the machine that moves switches and senders."""
+    """A condition of the machine that moves parts: switches, senders, an alternator, a timer."""
 
     name: str
     positions: tuple[str, ...]
@@ -137,18 +137,26 @@ def _check_names(root: Table) -> None:
 
 
 def _check_conditions_used(
-    section: Tree | None, parts: dict[str, tuple[PartSpec, ...]], conditions: Iterable[str]
+    section: Tree | None, parts: dict[str, tuple[PartSpec, ...]], conditions: Collection[str]
 ) -> None:
-    controls = [t for options in parts.values() for s in options if (t := s.table.get("control"))]
+    controls = [
+        tree
+        for options in parts.values()
+        for spec in options
+        for key in ("control", "timer")
+        if (tree := spec.table.get(key))
+    ]
     if any(isinstance(t, Scalar) and t.is_expression for t in controls):
         return  # which condition it names depends on the setting
     used = {t.text for t in controls if isinstance(t, Scalar)}
+    if used - set(conditions) - set(parts):
+        return  # a name that is no condition; the part that has it says so
     for name in conditions:
         if name not in used and isinstance(section, Table):
             fail(
                 section.entries[name],
                 f"nothing is moved by the condition {name}; name it as the "
-                "control of a switch or a sender, or remove it",
+                "control of a switch, sender or alternator or the timer of a relay, or remove it",
             )
 
 

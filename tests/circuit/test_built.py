@@ -165,7 +165,8 @@ def test_every_field_of_every_kind_has_its_place() -> None:
 
 
 def test_every_field_marked_as_a_defect_is_one() -> None:
-    """The comments in the module of components are believed."""
-    source = Path(components.__file__).read_text(encoding="utf-8")
+    """The comments in the modules of components are believed."""
+    files = Path(components.__file__).parent.glob("*.py")
+    source = "\n".join(file.read_text(encoding="utf-8") for file in files)
     marked = set(re.findall(r"^    (\w+): .*# defect", source, flags=re.MULTILINE))
     assert {"extra_ohm", "stuck"} <= marked <= DEFECTS
