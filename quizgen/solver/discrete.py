@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from quizgen.base.errors import CircuitError
 from quizgen.solver.doubts import note_doubts
-from quizgen.solver.history import History, Settled
+from quizgen.solver.history import Histories, Settled
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.movers import FAST, SLOW, Local, moving
 from quizgen.solver.network import IntArray, Network
@@ -41,7 +41,7 @@ class Settling:
         circuit: IntArray,
         state: IntArray,
         allowed: NDArray[np.bool_],
-        histories: list[History] | None = None,
+        histories: Histories | None = None,
     ) -> None:
         self.network = network
         self.circuit = circuit
@@ -55,7 +55,7 @@ class Settling:
             np.empty((nodes, m)),
             np.empty((nodes, m), dtype=np.int32),
             np.empty((branches, m)),
-            histories or [History() for _ in range(m)],
+            histories or Histories(),
         )
         self.fast = moving(network, tuple(FAST))
         self.slow = moving(network, tuple(SLOW))
@@ -80,9 +80,14 @@ class Settling:
         out = self.out
         rows = self.network.rows(self.circuit[cases], out.state[:, cases])
         found = solve_electrical(self.network, rows)
+        solution = found.solution
+        if len(cases) == len(self.circuit):  # all of them: no need to copy
+            out.siemens, out.emf = found.siemens, found.emf
+            out.volts, out.island, out.amps = solution.volts, solution.island, solution.amps
+            return
         out.siemens[:, cases], out.emf[:, cases] = found.siemens, found.emf
-        out.volts[:, cases], out.island[:, cases] = found.solution.volts, found.solution.island
-        out.amps[:, cases] = found.solution.amps
+        out.volts[:, cases], out.island[:, cases] = solution.volts, solution.island
+        out.amps[:, cases] = solution.amps
 
     def _key(self, case: int) -> bytes:
         return self.out.state[:, case].tobytes()

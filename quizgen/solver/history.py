@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -42,6 +43,33 @@ class History:
         return History(events=list(self.events), ambiguous=list(self.ambiguous), after=after)
 
 
+class Histories:
+    """The histories of m cases; most stay empty, so one is made only when it is asked for.
+
+    `after` names the control move that each case has just made.
+    """
+
+    def __init__(self, after: Sequence[str] = ()) -> None:
+        self._after = after
+        self._begun: dict[int, History] = {}
+
+    def __getitem__(self, case: int) -> History:
+        if case not in self._begun:
+            self._begun[int(case)] = History(after=self._after[case] if self._after else "")
+        return self._begun[int(case)]
+
+    def __setitem__(self, case: int, history: History) -> None:
+        self._begun[int(case)] = history
+
+    def get(self, case: int) -> History | None:
+        """The history of a case in which anything happened, else None."""
+        return self._begun.get(int(case))
+
+    def items(self) -> list[tuple[int, History]]:
+        """(case, history) of the cases in which anything happened, in order of cases."""
+        return sorted(self._begun.items(), key=lambda pair: pair[0])
+
+
 @dataclass
 class Settled:
     """m settled cases. Arrays are (rows, m): volts and island by node, the rest by branch."""
@@ -52,4 +80,4 @@ class Settled:
     volts: FloatArray
     island: NDArray[np.int32]
     amps: FloatArray
-    histories: list[History]
+    histories: Histories

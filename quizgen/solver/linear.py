@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,16 @@ class Wiring:
     nodes: int
     ends: tuple[tuple[int, int], ...]
     names: tuple[str, ...]
+
+    @cached_property
+    def a(self) -> NDArray[np.intp]:
+        """First node of every branch."""
+        return np.array([e[0] for e in self.ends], dtype=np.intp)
+
+    @cached_property
+    def b(self) -> NDArray[np.intp]:
+        """Second node of every branch."""
+        return np.array([e[1] for e in self.ends], dtype=np.intp)
 
 
 @dataclass(frozen=True)
@@ -46,15 +57,18 @@ def solve_linear(wiring: Wiring, siemens: FloatArray, emf: FloatArray) -> Linear
     Raises CircuitError for contradictory ideal sources.
     """
     m = siemens.shape[1]
+    groups = list(patterns(siemens))
+    if len(groups) == 1:
+        return _solve_group(wiring, groups[0][0], siemens, emf)
     out = LinearSolution(
         np.empty((wiring.nodes, m)),
         np.empty((wiring.nodes, m), dtype=np.int32),
         np.empty(siemens.shape),
     )
-    for ideal, cases in patterns(siemens):
-        whole = len(cases) == m
-        part = slice(None) if whole else cases
-        _solve_group(wiring, ideal, siemens[:, part], emf[:, part], out, part)
+    for ideal, cases in groups:
+        found = _solve_group(wiring, ideal, siemens[:, cases], emf[:, cases])
+        out.volts[:, cases], out.island[:, cases] = found.volts, found.island
+        out.amps[:, cases] = found.amps
     return out
 
 
@@ -71,23 +85,17 @@ def patterns(siemens: FloatArray) -> Iterator[tuple[tuple[int, ...], NDArray[np.
 
 
 def _solve_group(
-    wiring: Wiring,
-    ideal: tuple[int, ...],
-    siemens: FloatArray,
-    emf: FloatArray,
-    out: LinearSolution,
-    cases: slice | NDArray[np.intp],
-) -> None:
+    wiring: Wiring, ideal: tuple[int, ...], siemens: FloatArray, emf: FloatArray
+) -> LinearSolution:
     reduction = contract(wiring.nodes, wiring.ends, ideal, emf, wiring.names)
     merged = merge(wiring, reduction, ideal, siemens, emf)
     potentials = eliminate(merged.plan, merged.conductance, merged.source)
-    root = list(reduction.root)
-    volts = potentials.volts[root]
+    volts, island = potentials.volts, potentials.island
     if ideal:
-        volts += reduction.offset
-    out.volts[:, cases] = volts
-    out.island[:, cases] = potentials.island[root]
-    out.amps[:, cases] = branch_currents(wiring, reduction, ideal, siemens, emf, volts)
+        root = list(reduction.root)
+        volts, island = volts[root] + reduction.offset, island[root]
+    amps = branch_currents(wiring, reduction, ideal, siemens, emf, volts)
+    return LinearSolution(volts, island, amps)
 
 
 def resistance_to_reference(wiring: Wiring, siemens: FloatArray, emf: FloatArray) -> FloatArray:
@@ -135,7 +143,7 @@ def merge(
         if root_a != root_b and branch not in ideal:
             key = (min(root_a, root_b), max(root_a, root_b))
             at[branch] = (edges.setdefault(key, len(edges)), 1.0 if root_a == key[0] else -1.0)
-    shifted = set(np.flatnonzero(reduction.offset.any(axis=1)).tolist())
+    shifted = set(np.flatnonzero(reduction.offset.any(axis=1)).tolist()) if ideal else set()
     pushing = set(np.flatnonzero(emf.any(axis=1)).tolist())
     conductance = np.zeros((len(edges), siemens.shape[1]))
     source = np.zeros_like(conductance)
@@ -161,16 +169,20 @@ def branch_currents(
     volts: FloatArray,
 ) -> FloatArray:
     """Branch currents; those of ideal branches from Kirchhoff's current law."""
-    a = [e[0] for e in wiring.ends]
-    b = [e[1] for e in wiring.ends]
+    a, b = wiring.a, wiring.b
+    amps = volts[a]
+    amps -= volts[b]
+    amps -= emf
+    if not ideal:
+        amps *= siemens
+        return amps
     finite = siemens.copy()
     finite[list(ideal)] = 0.0
-    amps = finite * (volts[a] - volts[b] - emf)
-    if ideal:
-        entering = np.zeros_like(volts)
-        np.subtract.at(entering, a, amps)
-        np.add.at(entering, b, amps)
-        amps[list(ideal)] = reduction.shared_loop @ entering
+    amps *= finite
+    entering = np.zeros_like(volts)
+    np.subtract.at(entering, a, amps)
+    np.add.at(entering, b, amps)
+    amps[list(ideal)] = reduction.shared_loop @ entering
     return amps
 
 
@@ -184,8 +196,7 @@ def worst_residual(
     branches it is the largest among them;
     a value of 1e-12 means twelve good digits in the balance of every node.
     """
-    a = [e[0] for e in wiring.ends]
-    b = [e[1] for e in wiring.ends]
+    a, b = wiring.a, wiring.b
     ideal = np.isinf(siemens)
     g = np.where(ideal, 0.0, siemens)
     top = np.abs(np.concatenate([solution.volts, emf])).max(axis=0)

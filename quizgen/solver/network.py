@@ -9,7 +9,10 @@ all cases share one wiring and one order of elimination.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain
+from operator import is_
 from typing import Any
 
 import numpy as np
@@ -58,45 +61,55 @@ class Network:
     node_index: dict[str, int]
     slot_index: dict[str, int]
 
+    @cached_property
+    def present(self) -> NDArray[np.bool_]:
+        """(slots, circuits): does the circuit have the part?"""
+        return np.asarray(self.variant >= 0)
+
+    @cached_property
+    def row(self) -> IntArray:
+        """(slots, circuits): table row of state 0 of the part that the circuit has."""
+        return np.array(
+            [slot.first_row[v] for slot, v in zip(self.slots, self.variant, strict=True)]
+        )
+
     def rows(self, circuit: IntArray, state: IntArray) -> IntArray:
         """Table rows (slots, m) for m cases given circuit (m,) and state (slots, m)."""
-        out = np.zeros_like(state)
-        for s, slot in enumerate(self.slots):
-            variant = self.variant[s, circuit]
-            present = variant >= 0
-            out[s] = np.where(present, slot.first_row[variant] + state[s], 0)
-        return out
+        return np.asarray(np.where(self.present[:, circuit], self.row[:, circuit] + state, 0))
 
     def fill(self, rows: IntArray) -> tuple[FloatArray, FloatArray]:
         """Conductances and emfs (branches, m) of m cases with table `rows` (slots, m)."""
         m = rows.shape[1]
         siemens = np.empty((len(self.wiring.ends), m))
         emf = np.zeros_like(siemens)
+        varies = (rows != rows[:, :1]).any(axis=1)
         for s, slot in enumerate(self.slots):
             if not len(slot.branches):
                 continue
-            siemens[slot.branches] = slot.siemens[rows[s]].T
+            first = slice(slot.branches[0], slot.branches[-1] + 1)
+            row = rows[s] if varies[s] else rows[s, :1]
+            siemens[first] = slot.siemens[row].T
             if slot.emf.any():
-                emf[slot.branches] = slot.emf[rows[s]].T
+                emf[first] = slot.emf[row].T
         return siemens, emf
 
 
 def build_network(circuits: Sequence[Circuit]) -> Network:
-    """Compile circuits that share most of their parts.
+    """Compile circuits that share most of their parts, the first being the usual one.
 
     Raises InputError when two parts of one circuit have the same id.
     """
-    nodes: dict[str, int] = {circuits[0].reference: 0}
+    base = circuits[0]
+    nodes: dict[str, int] = {base.reference: 0}
     seen: dict[str, dict[int, Part]] = {}
-    for circuit in circuits:
-        if len(circuit.by_id) < len(circuit.parts):
-            raise InputError(f"{circuit.name}: two parts are called {_twice(circuit)}; rename one")
-        for part in circuit.parts:
-            found = seen.setdefault(part.id, {})
-            if id(part) not in found:
-                found[id(part)] = part
-                for node in part.nodes:
-                    nodes.setdefault(node, len(nodes))
+    _unusual(replace(base, parts=()), base)  # for its check of the ids
+    unusual = [base.parts, *(_unusual(base, circuit) for circuit in circuits[1:])]
+    for part in chain.from_iterable(unusual):
+        found = seen.setdefault(part.id, {})
+        if id(part) not in found:
+            found[id(part)] = part
+            for node in part.nodes:
+                nodes.setdefault(node, len(nodes))
     ends: list[tuple[int, int]] = []
     names: list[str] = []
     slots = []
@@ -105,20 +118,34 @@ def build_network(circuits: Sequence[Circuit]) -> Network:
         variants, place = _distinct(parts)
         places.append(place)
         slots.append(_slot(part_id, variants, nodes, ends, names))
-    variant = np.full((len(slots), len(circuits)), -1, dtype=np.intp)
     slot_index = {slot.id: s for s, slot in enumerate(slots)}
-    for c, circuit in enumerate(circuits):
-        for part in circuit.parts:
+    variant = np.full((len(slots), len(circuits)), -1, dtype=np.intp)
+    for c, (circuit, parts_here) in enumerate(zip(circuits, unusual, strict=True)):
+        if c and len(parts_here) < len(circuit.parts):
+            variant[:, c] = variant[:, 0]
+        for part in parts_here:
             s = slot_index[part.id]
             variant[s, c] = places[s][id(part)]
     wiring = Wiring(len(nodes), tuple(ends), tuple(names))
     return Network(tuple(circuits), tuple(nodes), wiring, tuple(slots), variant, nodes, slot_index)
 
 
-def _twice(circuit: Circuit) -> str:
-    """The first part id that comes a second time."""
-    ids = [part.id for part in circuit.parts]
-    return next(i for n, i in enumerate(ids) if i in ids[:n])
+def _unusual(base: Circuit, circuit: Circuit) -> tuple[Part, ...]:
+    """The parts in which a circuit differs from `base`; all if it is another circuit."""
+    same = list(map(is_, circuit.parts, base.parts))
+    if len(same) == len(base.parts):
+        changed = [i for i, kept in enumerate(same) if not kept]
+        added = circuit.parts[len(same) :]
+        ids = [part.id for part in added]
+        if all(circuit.parts[i].id == base.parts[i].id for i in changed) and not (
+            base.by_id.keys() & ids or len(set(ids)) < len(ids)
+        ):
+            return (*(circuit.parts[i] for i in changed), *added)
+    if len(circuit.by_id) < len(circuit.parts):
+        all_ids = [part.id for part in circuit.parts]
+        twice = next(i for n, i in enumerate(all_ids) if i in all_ids[:n])
+        raise InputError(f"{circuit.name}: two parts are called {twice}; rename one")
+    return circuit.parts
 
 
 def _distinct(parts: dict[int, Part]) -> tuple[tuple[Part, ...], dict[int, int]]:

@@ -19,12 +19,12 @@ from quizgen.base.errors import CircuitError
 from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
 from quizgen.solver.discrete import Settling
-from quizgen.solver.history import Event, History, Settled
+from quizgen.solver.history import Event, Histories, History, Settled
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.linear import LinearSolution, worst_residual
 from quizgen.solver.network import IntArray, Network, build_network
 from quizgen.solver.nonlinear import solve_electrical
-from quizgen.solver.part_model import Follows
+from quizgen.solver.part_model import Follows, Gate
 
 Moves = tuple[tuple[str, str], ...]
 CERTIFICATE_LIMIT = 1e-9
@@ -74,7 +74,10 @@ class Solutions:
     @property
     def behaviour(self) -> list[str]:
         """Behaviour by case."""
-        return [h.behaviour for h in self.settled.histories]
+        found = ["steady"] * len(self)
+        for case, history in self.settled.histories.items():
+            found[case] = history.behaviour
+        return found
 
     def certificate(self) -> FloatArray:
         """Worst relative Kirchhoff residual of each case (m,)."""
@@ -91,7 +94,7 @@ class Solutions:
         """Case → the states of its cycle in turn; all cycles are solved in one batch."""
         cycles = [
             (case, state, seconds)
-            for case, history in enumerate(self.settled.histories)
+            for case, history in self.settled.histories.items()
             for state, seconds in history.cycle
         ]
         if not cycles:
@@ -218,7 +221,7 @@ def _frozen(network: Network, circuit: IntArray, state: IntArray) -> Settled:
         s.volts,
         s.island,
         s.amps,
-        [History() for _ in range(state.shape[1])],
+        Histories(),
     )
 
 
@@ -295,37 +298,47 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
     circuit = np.array(level.circuit, dtype=np.intp)
     if before is None:
         state = np.zeros((len(network.slots), len(circuit)), dtype=np.intp)
-        histories = [History() for _ in circuit]
+        histories = Histories()
     else:
         state = before.state[:, list(level.parent)]
         after = ["=".join(moves[-1]) for moves in level.moves]
-        histories = [before.histories[p].go_on(a) for p, a in zip(level.parent, after, strict=True)]
+        histories = Histories(after)
+        for case, parent in enumerate(level.parent):
+            past = before.histories.get(parent)
+            if past is not None:
+                histories[case] = past.go_on(after[case])
     allowed = np.ones(state.shape, dtype=bool)
+    kinds = {moves: i for i, moves in enumerate(dict.fromkeys(level.moves))}
+    kind = np.array([kinds[moves] for moves in level.moves], dtype=np.intp)
     for s, slot in enumerate(network.slots):
         for v, model in enumerate(slot.models):
-            mine = np.flatnonzero(network.variant[s, circuit] == v).tolist()
-            if isinstance(model.mover, Follows):
-                control = model.mover.control
-                state[s, mine] = [
-                    model.states.index(_position(network, level, i, control)) for i in mine
-                ]
-            elif model.mover is not None and model.mover.gate is not None:
-                gate = model.mover.gate
-                allowed[s, mine] = [
-                    _position(network, level, i, gate.control) == gate.position for i in mine
-                ]
+            mover = model.mover
+            if not isinstance(mover, Follows) and (mover is None or mover.gate is None):
+                continue
+            mine = np.flatnonzero(network.variant[s, circuit] == v)
+            if not len(mine):
+                continue
+            gate = Gate(mover.control, "") if isinstance(mover, Follows) else mover.gate
+            assert gate is not None  # passed over above
+            control = gate.control
+            rest = network.circuits[circuit[mine[0]]].by_control[control].rest
+            positions = [dict(moves).get(control, rest) for moves in kinds]
+            if isinstance(mover, Follows):
+                states = np.array([model.states.index(p) for p in positions], dtype=np.intp)
+                state[s, mine] = states[kind[mine]]
+            else:
+                opens = np.array([p == gate.position for p in positions])
+                allowed[s, mine] = opens[kind[mine]]
     return Settling(network, circuit, state, allowed, histories).run()
-
-
-def _position(network: Network, level: _Level, case: int, control: str) -> str:
-    for name, position in reversed(level.moves[case]):
-        if name == control:
-            return position
-    return network.circuits[level.circuit[case]].by_control[control].rest
 
 
 def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:
     """Columns picked from several levels, put side by side."""
+    histories = Histories()
+    for case, (n, i) in enumerate(where):
+        past = levels[n].histories.get(i)
+        if past is not None:
+            histories[case] = past
 
     def pick(name: str) -> NDArray[np.float64]:
         return np.stack([getattr(levels[n], name)[:, i] for n, i in where], axis=1)
@@ -337,5 +350,5 @@ def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:
         pick("volts"),
         pick("island").astype(np.int32),
         pick("amps"),
-        [levels[n].histories[i] for n, i in where],
+        histories,
     )
