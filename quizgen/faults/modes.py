@@ -1,7 +1,7 @@
 """What can go wrong with each component kind: the table, and how each mode changes a part.
 
 A mode has a default weight, its likelihood beside the other modes of any part (common
-practice, no source: lamps and connectors fail often, wires seldom), and two functions:
+practice, no source: lamps, brushes and connectors fail often, wires seldom), and two functions:
 `usual` lists the details worth considering on a surveyed circuit with the share of the
 weight each takes, `apply` returns the circuit with the fault in it.
 
@@ -196,7 +196,7 @@ def _relay_armature(*, make: str, rest: str) -> Apply[c.Relay]:
     return apply
 
 
-def _extra_ohm(circuit: Circuit, part: c.Relay, fault: Fault) -> Circuit:
+def _extra_ohm(circuit: Circuit, part: c.Relay | c.StarterSolenoid, fault: Fault) -> Circuit:
     ohm = part.extra_ohm + added_ohm(fault, fault.detail)
     return circuit.with_parts(changed=[replace(part, extra_ohm=ohm)])
 
@@ -248,6 +248,10 @@ MODES: dict[type[c.Part], tuple[Mode, ...]] = {
         Mode("short-to", 0.5, _wire_to_wire, usual.touching),
         Mode("swapped", 0.3, _wire_swapped, usual.swapped),
     ),
+    c.Alternator: (
+        Mode("no-output", 2.0, becomes(condition="open")),
+        Mode("rotor-open", 3.0, becomes(condition="rotor-open")),
+    ),
     c.Connector: (
         Mode("open", 3.0, _cavity_open, usual.each_cavity),
         Mode("resistance", 4.0, _cavity_resistance, usual.cavity_resistances),
@@ -278,6 +282,17 @@ MODES: dict[type[c.Part], tuple[Mode, ...]] = {
         Mode("not-making", 3.0, _relay_armature(make="stuck", rest="welded")),
         Mode("resistance", 2.0, _extra_ohm, usual.relay_resistances),
     ),
+    c.StarterSolenoid: (
+        Mode("pull-open", 1.0, becomes(pull="open")),
+        Mode("hold-open", 1.0, becomes(hold="open")),
+        Mode("welded", 1.0, becomes(plunger="welded")),
+        Mode("not-making", 3.0, becomes(plunger="stuck")),
+        Mode("resistance", 3.0, _extra_ohm, usual.relay_resistances),
+    ),
+    c.Flasher: (
+        Mode("open", 3.0, becomes(condition="open")),
+        Mode("welded", 1.0, becomes(condition="welded")),
+    ),
     c.Resistor: (Mode("open", 1.0, _resistor_open),),
     c.ResistorPack: (Mode("open", 4.0, _section_open, usual.each_section),),
     c.Sender: (
@@ -295,9 +310,15 @@ MODES: dict[type[c.Part], tuple[Mode, ...]] = {
         Mode("seized", 2.0, becomes(condition="seized")),
         Mode("shorted", 0.5, becomes(condition="shorted")),
     ),
+    c.TwoSpeedMotor: (
+        Mode("low-brush-open", 3.0, becomes(low_brush="open")),
+        Mode("high-brush-open", 2.0, becomes(high_brush="open")),
+        Mode("seized", 1.0, becomes(condition="seized")),
+    ),
     c.Heater: _open_and_shorted(4.0, 0.3),
     c.Solenoid: _open_and_shorted(3.0, 0.5),
     c.Horn: _open_and_shorted(4.0, 0.3),
+    c.Gauge: _open_and_shorted(2.0, 0.3),
     c.Diode: _open_and_shorted(1.0, 1.0),
 }
 

@@ -15,13 +15,16 @@ from functools import cached_property
 from math import inf, log10
 
 from quizgen.circuit.components import (
+    Alternator,
     Battery,
     Breaker,
     Bridge,
     Connector,
     Diode,
+    Flasher,
     Fuse,
     FusibleLink,
+    Gauge,
     Ground,
     Heater,
     Horn,
@@ -32,19 +35,23 @@ from quizgen.circuit.components import (
     Relay,
     Resistor,
     ResistorPack,
+    Sender,
     Solenoid,
     Source,
+    StarterSolenoid,
     Switch,
+    TwoSpeedMotor,
     Wire,
 )
 from quizgen.circuit.netlist import Circuit
-from quizgen.circuit.reach import Pair, conducting_pairs, reached
+from quizgen.circuit.reach import Pair, conducting_pairs, load_pairs, reached
 from quizgen.faults.wires import TO, Meeting, end_node, meetings, whole_wires
 
 CONDUCTORS: tuple[type[Part], ...] = (Wire, Connector, Bridge)
 PROTECTORS: tuple[type[Part], ...] = (Fuse, FusibleLink, Breaker)
-CONTACTS: tuple[type[Part], ...] = (Switch, Relay)
-SERIES: tuple[type[Part], ...] = (Resistor, ResistorPack, Diode)
+CONTACTS: tuple[type[Part], ...] = (Switch, Relay, StarterSolenoid, Flasher)
+# what current passes on its way through a load; of an alternator its rotor, from D+ to the case
+SERIES: tuple[type[Part], ...] = (Resistor, ResistorPack, Diode, Sender, Alternator)
 
 
 @dataclass(frozen=True)
@@ -64,12 +71,18 @@ def rated_amps(part: Part, system_volts: float) -> float:
             amps = part.watts / part.volts
         case Motor():
             amps = part.run_amps
+        case TwoSpeedMotor():
+            amps = part.low_amps
+        case Gauge():
+            amps = part.full_amps
         case Horn():
             amps = part.amps
         case Solenoid():
             amps = system_volts / part.ohm
         case Relay():
             amps = system_volts / part.coil_ohm
+        case StarterSolenoid():  # its pull-in winding decides
+            amps = system_volts / part.pull_ohm
         case Resistor() if 0.0 < part.ohm < inf:
             amps = system_volts / part.ohm
         case _:
@@ -86,20 +99,15 @@ class Survey:
     @cached_property
     def loads(self) -> tuple[Load, ...]:
         """Lamps, motors, coils ...; resistors count only where there is nothing else."""
-        found = tuple(
-            self._load(p)
-            for p in self.circuit.parts
-            if rated_amps(p, self.circuit.system_volts) > 0.0 and not isinstance(p, Resistor)
-        )
-        return found or tuple(
-            self._load(p)
-            for p in self.circuit.parts
-            if rated_amps(p, self.circuit.system_volts) > 0.0
-        )
+        proper = [p for p in self.circuit.parts if not isinstance(p, Resistor)]
+        return tuple(self._loads(proper)) or tuple(self._loads(self.circuit.parts))
 
-    def _load(self, part: Part) -> Load:
-        amps = rated_amps(part, self.circuit.system_volts)
-        return Load((part.nodes[0], part.nodes[1]), amps, isinstance(part, Relay | Solenoid))
+    def _loads(self, parts: Iterable[Part]) -> Iterator[Load]:
+        for part in parts:
+            amps = rated_amps(part, self.circuit.system_volts)
+            if amps > 0.0:
+                coil = isinstance(part, Relay | Solenoid | StarterSolenoid)
+                yield from (Load(pair, amps, coil) for pair in load_pairs(part))
 
     @cached_property
     def rails(self) -> frozenset[str]:

@@ -31,6 +31,11 @@ EITHER_WAY_ROUND: tuple[type[c.Part], ...] = (
     c.Fuse, c.FusibleLink, c.Breaker, c.Resistor, c.Sender, c.Lamp, c.Heater, c.Solenoid, c.Horn,
 )  # fmt: skip
 
+# Where studs and blades of several sizes leave but one pair to mix up.
+_EXCHANGED: dict[type[c.Part], set[str]] = {
+    c.Alternator: {"D+", "S"}, c.StarterSolenoid: {"30", "45"},
+}  # fmt: skip
+
 
 def bare(survey: Survey, part: c.Part) -> Details:
     """The mode has nothing to choose."""
@@ -67,7 +72,7 @@ def contact_resistances(survey: Survey, part: c.Switch) -> Details:
         yield from _ladder(survey, part, [pair], f"{contact.a}-{contact.b}=")
 
 
-def relay_resistances(survey: Survey, part: c.Relay) -> Details:
+def relay_resistances(survey: Survey, part: c.Relay | c.StarterSolenoid) -> Details:
     """Two severities at the contact that switches the load."""
     yield from _ladder(survey, part, [conducting_pairs(part)[0]])
 
@@ -167,6 +172,8 @@ def _matters(part: c.Part, terminals: tuple[str, str]) -> bool:
         return False
     if isinstance(part, c.Switch):
         return len(part.pins) > 2
+    if type(part) in _EXCHANGED:
+        return set(terminals) == _EXCHANGED[type(part)]
     if isinstance(part, c.Relay):
         if set(terminals) == {"85", "86"}:
             return part.suppression == "diode"

@@ -18,7 +18,12 @@ from quizgen.faults.inject import find_mode, inject
 from quizgen.faults.modes import USUAL_CHARGE
 from quizgen.faults.wires import FROM, TO, end_node, meetings
 
-KIND_WORDS = {"ground": "ground point", "led_lamp": "LED lamp", "breaker": "circuit breaker"}
+KIND_WORDS = {
+    "ground": "ground point",
+    "led_lamp": "LED lamp",
+    "breaker": "circuit breaker",
+    "two_speed_motor": "two-speed motor",
+}
 
 
 @cache
@@ -151,6 +156,8 @@ def _part_words(part: c.Part, fault: Fault) -> dict[str, str]:
         case c.Relay():
             throw = next(t for t in part.terminals if t.startswith("87"))
             words["contact"] = f"30 to {throw}"
+        case c.StarterSolenoid():
+            words["contact"] = "30 to 45"
         case c.Fuse():
             words["rating"] = f"{part.amps:g}"
         case c.Lamp():
