@@ -41,10 +41,13 @@ def verify_item(item: Item) -> tuple[str, ...]:
 
 
 class Verifier:
-    """Verifies items; those about one circuit in one state share its solved faults."""
+    """Verifies items; those about one circuit in one state share its solved faults.
 
-    def __init__(self) -> None:
-        self._bench = lru_cache(maxsize=1)(_build)
+    The last `remembered` circuits are kept.
+    """
+
+    def __init__(self, remembered: int = 1) -> None:
+        self._bench = lru_cache(maxsize=remembered)(_build)
 
     def verify(self, item: Item) -> tuple[str, ...]:
         """As `verify_item`."""

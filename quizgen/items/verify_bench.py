@@ -38,6 +38,7 @@ SCALES = (
     ("turns backwards", "stopped", "turns slowly", "turns", "turns too fast"),
     ("silent", "weak", "sounds"),
     ("released", "pulled"),
+    ("at the lower stop", "low", "in the middle", "high"),
 )
 
 

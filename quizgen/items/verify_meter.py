@@ -58,6 +58,8 @@ def measure(moves: Moves, asked: Sequence[tuple[Circuit, Leads]]) -> list[tuple[
 
     Raises CircuitError for a circuit that cannot be solved.
     """
+    if not asked:
+        return []
     metered = [_with_meter(circuit, leads) for circuit, leads in asked]
     solutions = solve_cases(metered, [(i, moves) for i in range(len(metered))])
     return [_spread(solutions.point(i), leads) for i, (_, leads) in enumerate(asked)]

@@ -127,7 +127,7 @@ def _hulls(evidence: Evidence, refutations: list[Refutation]) -> list[tuple[floa
         (inject(bench.circuit, fault), leads(evidence.readings[refutations[i].reading]))
         for i, fault in exact
     ]
-    for (i, _), pair in zip(exact, measure(bench.moves, asked) if asked else (), strict=True):
+    for (i, _), pair in zip(exact, measure(bench.moves, asked), strict=True):
         found[i].append(pair)
     return [(min(low for low, _ in f), max(high for _, high in f)) for f in found]
 
