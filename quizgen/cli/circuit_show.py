@@ -7,6 +7,7 @@ from dataclasses import fields
 import click
 
 from quizgen.circuit.components import Part, Switch, Wire
+from quizgen.circuit.fields import DEFECTS
 from quizgen.circuit.netlist import Circuit, Control
 from quizgen.circuit.parameters import Parameter
 from quizgen.circuit.template import Template, find_template
@@ -23,8 +24,11 @@ from quizgen.cli.point_text import heading
 from quizgen.cli.table import labelled, table, wrapped
 
 SHARED = frozenset(f.name for f in fields(Part))  # told in columns of their own, or not at all
-DEFECTS = {"extra_ohm", "condition", "fitted_amps", "fitted_watts", "armature", "apart", "coil"}
-NOT_TOLD = SHARED | DEFECTS | {"pins", "positions", "closes", "control", "cavities", "cavity_ohm"}
+NOT_TOLD = (  # defects: a shown circuit is sound
+    SHARED
+    | DEFECTS
+    | {"pins", "positions", "closes", "control", "running", "cavities", "cavity_ohm"}
+)
 UNITS = {"volts": "V", "amps": "A", "watts": "W", "ohm": "Ω", "ohms": "Ω", "seconds": "s"}
 
 
@@ -118,6 +122,8 @@ def _figure(name: str, value: object) -> str:
     if name in NOT_TOLD or value in ("", (), False):
         return ""
     words = name.split("_")
+    if value is True:
+        return " ".join(words)
     unit = UNITS.get(words[-1], "")
     if isinstance(value, tuple):
         text = " + ".join(f"{item:g}" if isinstance(item, float) else str(item) for item in value)

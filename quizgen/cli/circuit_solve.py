@@ -41,16 +41,16 @@ def solve(
     twice to press and release it.
 
     Signs: volts of a part are those of its first terminal against its second, amps flow into
-    the first terminal, watts are taken up. For batteries and sources amps and watts are
-    positive when delivered. A part with several branches (switch, relay, connector, resistor
-    pack) has them under "branches". A floating node has no volts: nothing joins it to the
-    rest of the circuit.
+    the first terminal, watts are taken up. For batteries, sources and alternators amps and
+    watts are positive when delivered. A part with several branches (switch, relay, connector,
+    resistor pack, alternator ...) has them under "branches". A floating node has no volts:
+    nothing joins it to the rest of the circuit.
 
     \b
     Behaviours:
       steady          everything came to rest
       protector-open  a fuse, link or breaker has opened
-      cycling         a breaker opens and closes for ever, see "phases"
+      cycling         a breaker or flasher opens and closes for ever, see "phases"
       chatter         a relay pulls in and drops out for ever, see "phases"
       race            the outcome depends on which relay is faster
     """

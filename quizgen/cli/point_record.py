@@ -1,17 +1,19 @@
 """An operating point as plain data, with signs that a reader can rely on.
 
 Signs are passive: volts of a part are those of its first terminal against its second, amps
-flow into the first terminal, watts are taken up. Batteries and sources are the exception:
-their amps and watts are positive when delivered.
+flow into the first terminal, watts are taken up. Batteries, sources and alternators are the
+exception: their amps and watts are positive when delivered.
 """
 
 from __future__ import annotations
 
-from quizgen.circuit.components import Battery, Part, Source
+from quizgen.circuit.components import Alternator, Battery, Part, Source
 from quizgen.solver import BranchFlow, OperatingPoint
 from quizgen.solver.observation import Observation, observe, visible
 
 Record = dict[str, object]
+
+SUPPLIES = (Battery, Source, Alternator)
 
 
 def point_record(point: OperatingPoint) -> Record:
@@ -55,13 +57,15 @@ def part_record(point: OperatingPoint, part: Part) -> Record:
     Amps and volts of such a part are null: they are in its `branches`.
     """
     flows = point.flows(part)
-    delivers = isinstance(part, Battery | Source)
+    delivers = isinstance(part, SUPPLIES)
     state = point.state(part)
     if len(flows) == 1:
         return {**_flow(flows[0], delivers), "state": state}
     branches = {flow.name: _flow(flow, delivers) for flow in flows}
     watts = [_watts(flow) for flow in flows]
     total = None if not flows or None in watts else sum(w for w in watts if w is not None)
+    if delivers and total is not None:
+        total = -total
     record: Record = {"amps": None, "volts": None, "watts": total, "state": state}
     return record | {"branches": branches} if flows else record
 

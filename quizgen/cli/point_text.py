@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from quizgen.circuit.components import Battery, Part, Source
+from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
+from quizgen.cli.point_record import SUPPLIES
 from quizgen.cli.table import labelled, rounded, side_by_side, table
 from quizgen.solver import OperatingPoint
 from quizgen.solver.observation import Observation, observe, visible
@@ -87,12 +88,12 @@ def _figures(point: OperatingPoint) -> list[str]:
     lines = ["", f"Nodes, volts against {point.circuit.reference}"]
     lines += side_by_side(("node", "volts"), nodes, right=1)
     rows = [row for part in point.circuit.parts for row in _part_rows(point, part)]
-    lines += ["", "Parts, amps into the first terminal (batteries: delivered)"]
+    lines += ["", "Parts, amps into the first terminal (supplies: delivered)"]
     return lines + table(("id", "branch", "volts", "amps", "watts", "state"), rows, right=(2, 3, 4))
 
 
 def _part_rows(point: OperatingPoint, part: Part) -> list[tuple[str, ...]]:
-    sign = -1.0 if isinstance(part, Battery | Source) else 1.0
+    sign = -1.0 if isinstance(part, SUPPLIES) else 1.0
     state = point.state(part)
     told = "" if state in PLAIN_STATES else state
     rows: list[tuple[str, ...]] = []

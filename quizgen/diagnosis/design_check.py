@@ -16,6 +16,7 @@ from itertools import combinations
 import numpy as np
 
 from quizgen.base.errors import CircuitError
+from quizgen.circuit.components import Breaker, Fuse, FusibleLink
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import Template
 from quizgen.diagnosis.fault_table import SAME_VOLTS, build_table
@@ -26,8 +27,12 @@ from quizgen.solver.observation import Observation, observe
 from quizgen.solver.operating_point import Moves
 
 WORKING = frozenset(
-    {"bright", "hot", "turns", "turns backwards", "sounds", "pulled", "comes and goes"}
-)
+    {
+        "bright", "hot", "turns", "turns backwards", "sounds", "pulled", "low", "in the middle",
+        "high", "flashes", "flashes fast", "comes and goes",
+    }
+)  # fmt: skip
+PROTECTORS = (Fuse, FusibleLink, Breaker)
 FIRST_STATES = 16  # faults that these do not show are looked at in more states
 MORE_STATES = 128
 
@@ -75,7 +80,7 @@ def check_circuit(circuit: Circuit) -> tuple[Finding, ...]:
         solutions = solve_cases([circuit], [(0, moves) for moves in states])
         return (
             *_loads_that_never_work(circuit, solutions),
-            *_unrest(solutions, states),
+            *_unrest(circuit, solutions, states),
             *_positions_that_do_nothing(circuit, solutions, pressed),
             *_hidden_faults(circuit),
         )
@@ -98,12 +103,14 @@ def _loads_that_never_work(circuit: Circuit, solutions: Solutions) -> Iterator[F
             yield Finding(f"{name} only works so weakly that people would disagree")
 
 
-def _unrest(solutions: Solutions, states: Sequence[Moves]) -> Iterator[Finding]:
+def _unrest(circuit: Circuit, solutions: Solutions, states: Sequence[Moves]) -> Iterator[Finding]:
     """Protectors that open, relays that do not rest, outcomes in doubt; each once."""
     found: dict[str, Finding] = {}
+    # a flasher opens and closes as it should
+    protectors = {p.id for p in circuit.parts if isinstance(p, PROTECTORS)}
     for case, moves in enumerate(states):
         point = solutions.point(case)
-        opened = [e.part for e in point.events if e.change == "opens"]
+        opened = [e.part for e in point.events if e.change == "opens" and e.part in protectors]
         moving = [e.part for e in point.events if e.change in ("chatters", "depends on the order")]
         told = [f"{part} opens without a fault" for part in dict.fromkeys(opened)]
         told += [f"{part} does not come to rest" for part in dict.fromkeys(moving)]

@@ -10,13 +10,14 @@ from collections.abc import Iterator
 from itertools import permutations
 
 from quizgen.circuit import components as c
-from quizgen.circuit.reach import Pair, conducting_pairs, reached
+from quizgen.circuit.reach import Pair, conducting_pairs, load_pairs, reached
 from quizgen.solver import OperatingPoint
 
 DEAD_VOLTS = 0.001
 LOW_OHM = 1.0  # a resistor below this is no protection for a jumper
 
 _FIXED: tuple[type[c.Part], ...] = (c.Wire, c.Ground)
+_FED: tuple[type[c.Part], ...] = (*c.LOADS, c.Relay, c.StarterSolenoid)
 _PROTECTORS: tuple[type[c.Part], ...] = (c.Fuse, c.FusibleLink, c.Breaker)
 
 
@@ -75,12 +76,13 @@ def why_short(bare: OperatingPoint, red: str, black: str) -> str:
                 return f"straight across supply and ground of {supply.id}: a dead short"
     fixed = [pair for p in bare.circuit.parts for pair in _fixed_pairs(p)]
     for load in bare.circuit.parts:
-        if not isinstance(load, (*c.LOADS, c.Relay)) or load.id.startswith("~"):
+        if not isinstance(load, _FED) or load.id.startswith("~"):
             continue
-        near, far = (reached(node, fixed) for node in load.nodes[:2])
-        for a, b in permutations((red, black)):
-            if a in near and b in far and a not in far and b not in near:
-                return f"across the supply and ground of {load.id}: a dead short once it is fed"
+        for pair in load_pairs(load):
+            near, far = (reached(node, fixed) for node in pair)
+            for a, b in permutations((red, black)):
+                if a in near and b in far and a not in far and b not in near:
+                    return f"across the supply and ground of {load.id}: a dead short once it is fed"
     return ""
 
 
@@ -110,9 +112,11 @@ def _low_pairs(point: OperatingPoint) -> Iterator[Pair]:
                 throw = "87" if point.state(part) == "pulled" else "87a"
                 if throw in part.terminals:
                     yield part.node("30"), part.node(throw)
+            case c.StarterSolenoid() if point.state(part) == "pulled":
+                yield from conducting_pairs(part)
             case c.Resistor() if part.ohm < LOW_OHM:
                 yield part.nodes[0], part.nodes[1]
-            case c.ResistorPack():
+            case c.ResistorPack() | c.Flasher():
                 yield from conducting_pairs(part)
             case _ if isinstance(part, _PROTECTORS):
                 yield part.nodes[0], part.nodes[1]

@@ -11,10 +11,11 @@ from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults import describe
 from quizgen.faults.wording import point_name
 from quizgen.items.item import Reading, Refutation
-from quizgen.items.places import Side, ends, nature, side
+from quizgen.items.places import WINDINGS, Side, ends, nature, side
 from quizgen.items.sentences import Sentences, listed, load_words, the, volts_words
 
 DEAD_VOLTS = 0.5  # under this a technician calls a point dead
+CONTACTORS = c.Relay | c.StarterSolenoid | c.Flasher
 SAME_VOLTS = 0.15  # closer bounds than this are one figure for a reader
 
 
@@ -76,7 +77,7 @@ class Explainer:
             return self.sentences.say("next_isolate")
         if isinstance(part, c.Wire | c.Connector | c.Ground | c.Switch | c.Fuse):
             return self.sentences.say("next_across", **figures)
-        if isinstance(part, c.Relay) and "coil" not in self.key.mode:
+        if isinstance(part, CONTACTORS) and self.key.mode not in WINDINGS:
             return self.sentences.say("next_across", **figures)
         return self.sentences.say("next_ohm", part=the(part))
 
@@ -114,8 +115,9 @@ class Explainer:
     def _opens(self, claim: Claim) -> list[str]:
         """Protectors that `claim` would open."""
         point = self.dictionary.solutions.point(self.dictionary.row(claim.usual))
-        opened = [e.part for e in point.events if e.change == "opens"]
-        return [the(self.circuit.by_id[p]) for p in dict.fromkeys(opened)]
+        opened = dict.fromkeys(e.part for e in point.events if e.change == "opens")
+        parts = [self.circuit.by_id[p] for p in opened]
+        return [the(p) for p in parts if not isinstance(p, c.Flasher)]
 
     def _would(self, refutation: Refutation) -> str:
         if refutation.high - refutation.low < SAME_VOLTS:
@@ -144,8 +146,10 @@ class Explainer:
             return part.id
         if isinstance(part, c.Connector):
             return f"cavity {claim.place} of {the(part)}"
-        if isinstance(part, c.Switch | c.Relay):
-            return f"the contact of {the(part)}" if "coil" not in claim.mode else "the coil"
+        if claim.mode in WINDINGS:
+            return "the coil" if isinstance(part, c.Relay) else f"that winding of {the(part)}"
+        if isinstance(part, c.Switch | CONTACTORS):
+            return f"the contact of {the(part)}"
         return the(part)
 
     def misconception(self, claim: Claim) -> str:

@@ -13,7 +13,7 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.items.sentences import Sentences, capital, listed, predicate, state_words, the
 
-IDLE = {"dark", "stopped", "silent", "cold", "released"}
+IDLE = {"dark", "stopped", "silent", "cold", "released", "at the lower stop"}
 
 # part id, name, level seen, level it should have → the driver's words, "" for none
 Complain = Callable[[str, str, str, str], str]
