@@ -34,13 +34,17 @@ class Local:
     allowed: NDArray[np.bool_]
     columns: tuple[int, ...]
 
-    def volts(self, branch: int) -> FloatArray:
-        """|v| across a branch (k,). Ends in two islands drive no current and count as 0."""
+    def signed_volts(self, branch: int) -> FloatArray:
+        """v across a branch (k,). Ends in two islands drive no current and count as 0."""
         a, b = self.network.wiring.ends[self.columns[branch]]
         out = self.settled
-        drop = np.abs(out.volts[a, self.cases] - out.volts[b, self.cases])
+        drop = out.volts[a, self.cases] - out.volts[b, self.cases]
         tied = out.island[a, self.cases] == out.island[b, self.cases]
         return np.asarray(np.where(tied, drop, 0.0))
+
+    def volts(self, branch: int) -> FloatArray:
+        """|v| across a branch (k,)."""
+        return np.asarray(np.abs(self.signed_volts(branch)))
 
     def amps(self, branch: int) -> FloatArray:
         """|i| through a branch (k,)."""
@@ -48,10 +52,15 @@ class Local:
 
 
 def armature_wants(mover: Armature, part: Local) -> IntArray:
-    """Pulled at or above the pull-in voltage, at rest at or below drop-out, else as it is."""
-    volts = np.zeros(len(part.cases))
+    """Pulled at or above the pull-in voltage, at rest at or below drop-out, else as it is.
+
+    The pulls of several coils add with their signs: a starter solenoid whose terminal 50 is
+    let go is fed from 45 through both windings in series, and their pulls then oppose.
+    """
+    pull = np.zeros(len(part.cases))
     for branch, share in mover.coils:
-        volts += share * part.volts(branch)
+        pull += share * part.signed_volts(branch)
+    volts = np.abs(pull)
     pulls = part.allowed & (volts >= mover.pull_in_volts)
     drops = ~part.allowed | (volts <= mover.drop_out_volts)
     return np.where(pulls, 1, np.where(drops, 0, part.state))
