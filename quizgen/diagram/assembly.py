@@ -201,6 +201,8 @@ def _coil(pen: Pen, relay: Relay, view: View, x: float) -> None:
     pen.port(top, "top", x)
     pen.port(bottom, "bottom", x)
     pen.body.append(Box(x - 3, y - half, x + 3, y + half))
+    if relay.timer:  # slow to release: one end of the coil is filled
+        pen.fills.append(Stroke(x, y - half, f"m-3 0h1.5v{2 * half:g}h-1.5z"))
     if relay.suppression == "none":
         return
     side = x - 5.2 if not view.mirrored else x + 5.2

@@ -84,3 +84,13 @@ def test_a_relay_shows_its_contact_at_rest() -> None:
     dx = float(lever.path[1:].split()[0])
     ports = {p.terminal: p.x for p in symbol.ports}
     assert ports["87"] == lever.x < lever.x + dx < ports["87a"]
+
+
+def test_a_timer_relay_is_marked_as_slow_to_release() -> None:
+    """One end of its coil is filled, as IEC 60617 has it (from memory); a plain one's is not."""
+    sides = {"86": "top", "85": "bottom", "30": "top", "87": "bottom"}
+    view = View({t: frozenset({s}) for t, s in sides.items()}, sides)  # type: ignore[misc, arg-type]
+    plain = Relay(id="K1", nodes=("a", "b", "c", "d"))
+    timed = Relay(id="K1", nodes=("a", "b", "c", "d"), timer="after-run")
+    assert not make_symbol(plain, view, Style()).fills
+    assert len(make_symbol(timed, view, Style()).fills) == 1
