@@ -42,13 +42,13 @@ def colour_parts(code: str) -> tuple[str, ...]:
     order = list(COLOURS)
     if not 1 <= len(parts) <= 2 or any(p not in COLOURS for p in parts):
         raise ValueError(f"colour {code!r} is not one or two of {' '.join(order)}")
+    if set(parts) == {"GN", "YE"}:
+        raise ValueError(f"colour {code!r} is reserved for protective conductors; take another")
     if len(parts) == 2 and order.index(parts[0]) >= order.index(parts[1]):
         raise ValueError(
             f"colour {code!r}: IEC 60757 joins two codes in table order, "
             f"{''.join(sorted(set(parts), key=order.index))}"
         )
-    if parts == ("YE", "GN"):
-        raise ValueError("YEGN is reserved for protective conductors")
     return parts
 
 

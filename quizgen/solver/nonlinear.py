@@ -23,7 +23,8 @@ from quizgen.solver.reduced import Reduced
 SECANT_TOLERANCE = 1e-11  # relative change of a conductance between sweeps
 DARK_VOLTS = 1e-9  # below this a non-linear part carries nothing worth iterating for
 MOST_SWEEPS = 2000
-PLAIN_SWEEPS = 40  # a filament fed by a constant current needs 0.45^n < 1e-11: 32
+PLAIN_SWEEPS = 40  # a handful is usual
+STEEPEST, FLATTEST = -2.0, -0.5
 MOST_FLIPS = 400
 FLIP_VOLTS = 1e-9
 
@@ -107,14 +108,16 @@ class Search:
         raise CircuitError(f"{self.name}: the diodes find no common state")
 
     def _sweep(self, active: IntArray) -> None:
-        """Secant iteration of the `active` cases until every conductance stands still.
+        """Iterate the `active` cases until every secant conductance stands still.
 
-        Where i ~ v^p, an error of log g comes back times (1 − p)·s, s between 0 (fed by a
-        voltage) and 1 (by a current). Filaments have p = 0.55; a motor without friction that a
-        lamp or a meter holds to a crawl has p = 2 and would swing for ever. Halving the steps
-        makes it (1 + (1 − p)·s)/2, less than 0.73 for both.
+        With x = log g and f(x) = log g_law(v(x)) − x, where i ~ v^p, the slope of f is
+        (1 − p)·s − 1 with s between 0 (fed by a voltage) and 1 (by a current): from −0.55 to −1
+        for a filament (p = 0.55), down to −2 for a motor without friction held to a crawl
+        (p = 2). The slope is taken from the last two sweeps, kept between STEEPEST and FLATTEST;
+        where several parts pull at each other so that this does not settle, the steps are halved.
         """
         laws = self.secant
+        past = np.full((2, *self.g.shape), np.nan)  # x and f of the sweep before
         for sweep in range(MOST_SWEEPS):
             self.ends[:, :, active], self.island[:, :, active] = self.reduced.ends_of(
                 self.g[:, active], self.e[:, active], active
@@ -122,16 +125,14 @@ class Search:
             mask = np.zeros(self.g.shape[1], dtype=bool)
             mask[active] = True
             laws = laws.keep(mask[laws.case])
-            active = np.unique(laws.case[self._update(laws, halved=sweep >= PLAIN_SWEEPS)])
+            moved = self._update(laws, past, halved=sweep >= PLAIN_SWEEPS)
+            active = np.unique(laws.case[moved])
             if not len(active):
                 return
         raise CircuitError(f"{self.name}: lamps and motors find no operating point")
 
-    def _update(self, laws: LawTable, *, halved: bool) -> NDArray[np.bool_]:
-        """Set the secant conductances; True where one has moved and matters.
-
-        `halved`: go half way only, on a logarithmic scale.
-        """
+    def _update(self, laws: LawTable, past: FloatArray, *, halved: bool) -> NDArray[np.bool_]:
+        """Step the secant conductances; True where one has moved and matters."""
         b, c = laws.branch, laws.case
         volts = self.ends[b, 0, c] - self.ends[b, 1, c]
         old = self.g[b, c]
@@ -144,7 +145,14 @@ class Search:
         moved = (np.abs(new - old) > SECANT_TOLERANCE * old) & (
             (np.abs(volts) > DARK_VOLTS) | (np.abs(new - old) > 0.5 * old)
         )
-        self.g[b[moved], c[moved]] = np.sqrt(old * new)[moved] if halved else new[moved]
+        x, f = np.log(old), np.log(new / old)
+        run = x - past[0, b, c]
+        rise = f - past[1, b, c]
+        past[:, b, c] = x, f
+        slope = np.full(len(x), -2.0 if halved else -1.0)
+        known = moved & (np.abs(run) > 1e-13) & ~np.isnan(rise) & (not halved)
+        slope[known] = np.clip(rise[known] / run[known], STEEPEST, FLATTEST)
+        self.g[b[moved], c[moved]] = np.exp(x - f / slope)[moved]
         return np.asarray(moved)
 
     def _violated(self) -> NDArray[np.bool_]:

@@ -115,16 +115,18 @@ def tied(case: Case) -> list[str]:
     return list(reached)
 
 
-def _filament(across: str, law: FilamentLaw) -> str:
-    """i = i0 (v/v0)^0.55; the cold conductance below the voltage where the two meet."""
+def filament_amps(across: str, law: FilamentLaw) -> str:
+    """Expression of i = i0 (v/v0)^0.55; below the voltage where they meet, the cold conductance."""
     # (v/v0)^-0.45 = cold/(i0/v0) where they meet
     meet = law.volts * (law.cold_siemens * law.volts / law.amps) ** (-1 / 0.45)
     hot = f"{law.amps!r}*pow(max(abs({across}),{meet!r})/{law.volts!r},0.55)"
     return f"abs({across}) < {meet!r} ? {law.cold_siemens!r}*{across} : sgn({across})*{hot}"
 
 
-def _motor(across: str, law: MotorLaw) -> str:
-    """Friction and fan torque balanced: x the speed, v = R·i + E·x, i = friction + fan·x².
+def motor_amps(across: str, law: MotorLaw) -> str:
+    """Expression of i with friction and fan torque balanced.
+
+    With x the speed: v = R·i + E·x, i = friction + fan·x².
 
     With i put into v: R·fan·x² + E·x = v − R·friction. Below v = R·friction it stands still.
     """
@@ -155,9 +157,9 @@ def _lines(case: Case, number: dict[str, int]) -> list[str]:
         across, flow = f"v({a},{b})", e.flow
         match flow.law:
             case FilamentLaw():
-                lines.append(f"B{i} {a} {b} i = {_filament(across, flow.law)}")
+                lines.append(f"B{i} {a} {b} i = {filament_amps(across, flow.law)}")
             case MotorLaw():
-                lines.append(f"B{i} {a} {b} i = {_motor(across, flow.law)}")
+                lines.append(f"B{i} {a} {b} i = {motor_amps(across, flow.law)}")
             case DiodeLaw(forward_volts, siemens):
                 lines.append(f"R{i} {a} d{i} {1 / siemens!r}")
                 lines.append(f"V{i} d{i} {b} {forward_volts!r}")
