@@ -74,7 +74,10 @@ def test_every_family_of_the_plan_runs_on_both_voltages(brindlemere: Scenario) -
 
 def test_every_load_a_driver_can_see_has_a_complaint(brindlemere: Scenario) -> None:
     """For each observable load of each family there is a sentence for its being out of action."""
-    out = {"lamp": "dark", "motor": "stopped", "horn": "silent", "heater": "cold"}
+    out = {
+        "lamp": "dark", "led_lamp": "dark", "motor": "stopped", "two_speed_motor": "stopped",
+        "horn": "silent", "heater": "cold", "solenoid": "released", "gauge": "at the lower stop",
+    }  # fmt: skip
     for machine in brindlemere.machines:
         for carried in machine.carries:
             template = find_template(carried.family)
