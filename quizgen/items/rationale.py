@@ -58,6 +58,10 @@ class Explainer:
             a, b, va, vb = b, a, vb, va
         kind = nature(self.key)
         name = f"key_{kind}_{self.side(self.key)}" if kind == "open" else f"key_{kind}"
+        if self.key.mode == "coil-open":
+            name = "key_open_load"
+        if self.key.mode in {"shorted", "coil-shorted"}:
+            name = "key_shorted"
         if kind == "open" and vb < -DEAD_VOLTS:  # the battery itself has lost the frame
             name = "key_open_return"
         figures = {
@@ -127,11 +131,16 @@ class Explainer:
     def _refuted(self, claim: Claim, refutation: Refutation, reading: Reading) -> str:
         kind = nature(claim)
         if kind == "open" and refutation.high - refutation.low < SAME_VOLTS:
-            dead = abs(refutation.high) < DEAD_VOLTS < reading.volts
+            dead = abs(refutation.high) < DEAD_VOLTS < reading.volts and self._fed(reading)
             supply = abs(self.volts_at(self.circuit.supply, 0))
             live = refutation.low > 0.8 * supply > reading.volts and self._dry(claim)
             return "refuted_dead" if dead else "refuted_live" if live else "refuted_other"
         return {"resistance": "refuted_drop", "short": "refuted_short"}.get(kind, "refuted_other")
+
+    def _fed(self, reading: Reading) -> bool:
+        """True if the sound circuit keeps the point live: only then can a break make it dead."""
+        supply = abs(self.volts_at(self.circuit.supply, 0))
+        return abs(self.volts_at(reading.red_node, 0)) > 0.5 * supply
 
     def _dry(self, claim: Claim) -> bool:
         """True if under `claim` no current passes its place at all."""
