@@ -118,7 +118,7 @@ def test_faults_that_exclude_each_other_are_refused(first: str, second: str) -> 
             "F2:wrong-rating:10",
             "relay fuse F2 has been replaced with a 10 A fuse where 5 A belongs",
         ),
-        ("K1:not-making", "contact 30 to 87 of pump relay K1 does not close"),
+        ("K1:not-making", "contact 30 to 87 of pump relay K1 makes no contact"),
         (
             "W5:swapped:W6",
             "wires W5 and W6 are swapped at pump M1: W5 sits on terminal 2, W6 on terminal 1",
