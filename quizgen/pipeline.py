@@ -11,7 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from quizgen.base.seeds import Seed
+from quizgen.base.errors import InputError
+from quizgen.base.seeds import Seed, read_secret
 from quizgen.circuit.template import find_template
 from quizgen.diagram import describe_diagram, draw_svg
 from quizgen.forms.assemble import OPTIONS, Workshop, iterate_items, with_key_at
@@ -47,10 +48,13 @@ def build_set(
     plan_path: Path,
     out: Path,
     *,
+    secret_file: Path | None = None,
     pages: PageOptions = STANDARD,
     progress: Progress = lambda text: None,
 ) -> Built:
     """Build the set that the plan file asks for into the folder `out`.
+
+    The course secret comes from `secret_file`, or else from the plan.
 
     Raises InputError for a wrong plan, UnprovableError for a slot that cannot be filled,
     OutsideError when pages cannot be made or written. Nothing is written before all items are
@@ -58,7 +62,10 @@ def build_set(
     """
     plan = load_plan(plan_path)
     scenario = find_scenario(plan.scenario)
-    problem_set = assemble(plan, scenario, progress)
+    secret = read_secret(secret_file) if secret_file else plan.secret.encode()
+    if not secret:
+        raise InputError(f"{plan_path}: has no secret; name the course's secret file (--secret)")
+    problem_set = assemble(plan, scenario, secret, progress)
     heading = heading_of(plan, scenario, problem_set)
     drawings: dict[str, Figure] = {}
 
@@ -79,9 +86,11 @@ def build_set(
     return Built(written, tuple(workbooks), key)
 
 
-def assemble(plan: Plan, scenario: Scenario, progress: Progress = lambda text: None) -> ProblemSet:
-    """All forms of a plan with proved items; the same plan gives the same set."""
-    seed = Seed(plan.secret.encode()).under("plan", plan.name)
+def assemble(
+    plan: Plan, scenario: Scenario, secret: bytes, progress: Progress = lambda text: None
+) -> ProblemSet:
+    """All forms of a plan with proved items; the same plan and secret give the same set."""
+    seed = Seed(secret).under("plan", plan.name)
     slots = make_slots(plan.circuits, plan.items, seed)
     workshop = Workshop(scenario, seed)
     forms = []

@@ -10,8 +10,28 @@ import hashlib
 import hmac
 import random
 from dataclasses import dataclass
+from pathlib import Path
+
+from quizgen.base.errors import InputError
 
 FEWEST_SECRET_BYTES = 16
+
+
+def read_secret(path: Path) -> bytes:
+    """The course secret in a file, without white space around it.
+
+    Raises InputError when the file cannot be read or holds too little to be a secret.
+    """
+    try:
+        secret = path.read_bytes().strip()
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
+    if len(secret) < FEWEST_SECRET_BYTES:
+        raise InputError(
+            f"{path}: a secret of fewer than {FEWEST_SECRET_BYTES} characters can be guessed; "
+            "put a line of random letters into the file"
+        )
+    return secret
 
 
 @dataclass(frozen=True)

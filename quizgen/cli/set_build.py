@@ -21,17 +21,31 @@ from quizgen.publish.page_options import SIZES, PageOptions
     show_default=True,
     help="Folder that the pages go to.",
 )
+@click.option(
+    "--secret",
+    "secret_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File with the course secret; without it the secret in the plan is used.",
+)
 @click.option("--size", type=click.Choice(list(SIZES)), default="a4", show_default=True)
 @click.option("--large-print", is_flag=True, help="Text of 18 pt, diagrams on their own sheet.")
 @click.option("--black-and-white", is_flag=True, help="Greys instead of colours.")
-def build(plan: Path, out: Path, size: str, large_print: bool, black_and_white: bool) -> None:
+def build(
+    plan: Path,
+    out: Path,
+    secret_file: Path | None,
+    size: str,
+    large_print: bool,
+    black_and_white: bool,
+) -> None:
     """Build a problem set from a plan.
 
-    The same plan gives the same pages, byte for byte. Prints the files that were made.
+    The same plan and secret give the same pages, byte for byte. Prints the files that were made.
     """
     pages = PageOptions(size=size, large_print=large_print, black_and_white=black_and_white)
     watched = sys.stderr.isatty()
-    built = build_set(plan, out, pages=pages, progress=_overwrite if watched else _say_nothing)
+    progress = _overwrite if watched else _say_nothing
+    built = build_set(plan, out, secret_file=secret_file, pages=pages, progress=progress)
     if watched:
         _overwrite("")
     for path in built.files:

@@ -58,8 +58,6 @@ class Explainer:
             a, b, va, vb = b, a, vb, va
         kind = nature(self.key)
         name = f"key_{kind}_{self.side(self.key)}" if kind == "open" else f"key_{kind}"
-        if self.key.mode == "coil-open":
-            name = "key_open_load"
         if self.key.mode in {"shorted", "coil-shorted"}:
             name = "key_shorted"
         if kind == "open" and vb < -DEAD_VOLTS:  # the battery itself has lost the frame

@@ -5,18 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from quizgen.base.seeds import FEWEST_SECRET_BYTES
 from quizgen.circuit.values import text, texts
 from quizgen.circuit.yaml_reader import fail, read_file
 from quizgen.scenario.reading import check_head, whole
 
 MOST_FORMS = 26  # form codes are the letters A to Z
 MOST_ITEMS = 60
-_REQUIRED = ("name", "title", "scenario", "forms", "items", "circuits", "secret")
+_REQUIRED = ("name", "title", "scenario", "forms", "items", "circuits")
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What to build. `secret` decides every draw; who has it and the plan has the key."""
+    """What to build. `secret` decides every draw; who has it and the plan has the key.
+
+    It is empty where the course keeps its secret in a file of its own.
+    """
 
     name: str
     title: str
@@ -36,13 +40,16 @@ class Plan:
 def load_plan(path: Path) -> Plan:
     """Read a plan file. Raises InputError or FileError for what is wrong."""
     root = read_file(path)
-    check_head(root, (*_REQUIRED, "week"), _REQUIRED)
+    check_head(root, (*_REQUIRED, "week", "secret"), _REQUIRED)
     circuits = texts(root.entries["circuits"], {})
     if not circuits:
         fail(root.entries["circuits"], "there is no circuit family")
     if len(set(circuits)) < len(circuits):
         fail(root.entries["circuits"], "a circuit family is named twice")
     week = root.get("week")
+    secret = root.get("secret")
+    if secret and len(text(secret, {}).encode()) < FEWEST_SECRET_BYTES:
+        fail(secret, f"a secret of fewer than {FEWEST_SECRET_BYTES} characters can be guessed")
     return Plan(
         name=text(root.entries["name"], {}),
         title=text(root.entries["title"], {}),
@@ -51,5 +58,5 @@ def load_plan(path: Path) -> Plan:
         forms=whole(root.entries["forms"], 1, MOST_FORMS),
         items=whole(root.entries["items"], 1, MOST_ITEMS),
         circuits=circuits,
-        secret=text(root.entries["secret"], {}),
+        secret=text(secret, {}) if secret else "",
     )
