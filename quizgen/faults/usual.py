@@ -20,9 +20,10 @@ BLADE_AMPS = (1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 
 # A blade fuse opens within 10 minutes at 1.35 times its rating, ISO 8820-3 (from memory).
 OPENS_AT = 1.35
 
-# Filament lamps that fit each other's holder: bayonet base, then wedge base; objective
-# watts of UN R37 (from memory).
-SAME_HOLDER = ((5.0, 10.0, 21.0), (3.0, 5.0))
+# Filament lamps that fit each other's holder: bayonet base of 12 V and 24 V, then wedge base;
+# objective watts of UN R37 (from memory). RATED is printed on one that takes 25 W or 28 W.
+RATED = 21.0
+SAME_HOLDER = ((5.0, 10.0, 25.0), (5.0, 10.0, RATED), (7.0, 12.5, 28.0), (3.0, 5.0))
 
 Details = Iterator[tuple[str, float]]
 
@@ -116,7 +117,7 @@ def wrong_ratings(survey: Survey, part: c.Fuse) -> Details:
 def wrong_lamps(survey: Survey, part: c.Lamp) -> Details:
     """Lamps of another wattage for the same holder."""
     fitting = {w for holder in SAME_HOLDER if part.watts in holder for w in holder}
-    chosen = sorted(fitting - {part.watts})
+    chosen = sorted(fitting - {part.watts, RATED})
     yield from ((f"{watts:g}", 1.0 / len(chosen)) for watts in chosen)
 
 

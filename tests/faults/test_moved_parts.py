@@ -151,3 +151,20 @@ def test_the_charge_lamp_is_grounded_through_the_rotor() -> None:
     """The lamp counts as fed, though it hangs on the alternator's D+ and not on the frame."""
     lamp = next(load for load in Survey(SOUND).loads if load.nodes == ("on", "lamp"))
     assert lamp in Survey(SOUND).carried([("live", "on")], SOUND.part("S1"))
+
+
+@pytest.mark.parametrize(
+    ("watts", "wrong"),
+    [
+        (5.0, ["3", "10", "25"]),  # bayonet or wedge
+        (25.0, ["5", "10"]),
+        (21.0, ["5", "10"]),  # the same lamp, by its rated power
+        (28.0, ["7", "12.5"]),  # 24 V
+        (60.0, []),  # nothing else fits a headlamp
+    ],
+)
+def test_a_wrong_lamp_is_one_that_fits_the_holder(watts: float, wrong: list[str]) -> None:
+    """Objective watts of UN R37 (from memory): R5W, R10W, P21W; W3W, W5W."""
+    lamp = replace(SOUND.part("E1"), watts=watts)  # type: ignore[call-arg]
+    found = [i.fault for i in universe(SOUND.with_parts(changed=[lamp]))]
+    assert [f.detail for f in found if f.part == "E1" and f.mode == "wrong-lamp"] == wrong
