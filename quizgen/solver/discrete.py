@@ -42,6 +42,7 @@ class Settling:
         state: IntArray,
         allowed: NDArray[np.bool_],
         histories: Histories | None = None,
+        guess: FloatArray | None = None,
     ) -> None:
         self.network = network
         self.circuit = circuit
@@ -57,6 +58,7 @@ class Settling:
             np.empty((branches, m)),
             histories or Histories(),
         )
+        self.guess = guess  # conductances to start from, until there are solved ones
         self.fast = moving(network, tuple(FAST))
         self.slow = moving(network, tuple(SLOW))
 
@@ -79,10 +81,12 @@ class Settling:
     def _solve(self, cases: IntArray) -> None:
         out = self.out
         rows = self.network.rows(self.circuit[cases], out.state[:, cases])
-        found = solve_electrical(self.network, rows)
+        guess = self.guess if self.guess is None else self.guess[:, cases]
+        found = solve_electrical(self.network, rows, guess)
         solution = found.solution
         if len(cases) == len(self.circuit):  # all of them: no need to copy
             out.siemens, out.emf = found.siemens, found.emf
+            self.guess = out.siemens
             out.volts, out.island, out.amps = solution.volts, solution.island, solution.amps
             return
         out.siemens[:, cases], out.emf[:, cases] = found.siemens, found.emf
@@ -135,7 +139,9 @@ class Settling:
 
     def _probe(self, cases: IntArray, state: IntArray) -> IntArray:
         """The states that the cases would ask for if they stood as in `state` (slots, cases)."""
-        probe = Settling(self.network, self.circuit[cases], state, self.allowed[:, cases])
+        guess = self.out.siemens[:, cases]
+        allowed = self.allowed[:, cases]
+        probe = Settling(self.network, self.circuit[cases], state, allowed, guess=guess)
         probe._solve(np.arange(len(cases)))
         return probe._wanted(np.arange(len(cases)))
 

@@ -38,8 +38,12 @@ class Electrical:
     solution: LinearSolution
 
 
-def solve_electrical(network: Network, rows: IntArray) -> Electrical:
+def solve_electrical(
+    network: Network, rows: IntArray, guess: FloatArray | None = None
+) -> Electrical:
     """Solve m cases with fixed discrete states; `rows` (slots, m) as from Network.rows.
+
+    `guess` (branches, m): conductances of a state near by, from which lamps and motors start.
 
     Raises CircuitError when a non-linear part finds no operating point (not known to happen
     for the laws of `laws.py`) or ideal sources contradict each other.
@@ -48,6 +52,10 @@ def solve_electrical(network: Network, rows: IntArray) -> Electrical:
     siemens, emf = network.fill(rows)
     if not len(laws.branch):
         return Electrical(siemens, emf, solve_linear(network.wiring, siemens, emf))
+    if guess is not None:
+        start = laws.keep(laws.code != DIODE)
+        at = start.branch, start.case
+        siemens[at] = np.where(guess[at] > 0.0, guess[at], siemens[at])
     m = rows.shape[1]
     out = LinearSolution(
         np.empty((network.wiring.nodes, m)),
@@ -147,10 +155,13 @@ class Search:
         )
         x, f = np.log(old), np.log(new / old)
         run = x - past[0, b, c]
-        rise = f - past[1, b, c]
+        past_f = past[1, b, c]
+        rise = f - past_f
         past[:, b, c] = x, f
         slope = np.full(len(x), -2.0 if halved else -1.0)
-        known = moved & (np.abs(run) > 1e-13) & ~np.isnan(rise) & (not halved)
+        # a plain step that leaves a tenth of the error is as good as it gets
+        slowly = np.abs(f) > 0.1 * np.abs(past_f)
+        known = moved & slowly & (np.abs(run) > 1e-13) & ~np.isnan(rise) & (not halved)
         slope[known] = np.clip(rise[known] / run[known], STEEPEST, FLATTEST)
         self.g[b[moved], c[moved]] = np.exp(x - f / slope)[moved]
         return np.asarray(moved)

@@ -298,8 +298,9 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
     circuit = np.array(level.circuit, dtype=np.intp)
     if before is None:
         state = np.zeros((len(network.slots), len(circuit)), dtype=np.intp)
-        histories = Histories()
+        histories, guess = Histories(), None
     else:
+        guess = before.siemens[:, list(level.parent)]
         state = before.state[:, list(level.parent)]
         after = ["=".join(moves[-1]) for moves in level.moves]
         histories = Histories(after)
@@ -329,7 +330,7 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
             else:
                 opens = np.array([p == gate.position for p in positions])
                 allowed[s, mine] = opens[kind[mine]]
-    return Settling(network, circuit, state, allowed, histories).run()
+    return Settling(network, circuit, state, allowed, histories, guess).run()
 
 
 def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:
