@@ -376,7 +376,7 @@ def test_trailer_without_ground_lights_its_tail_lamps_with_the_brakes(build):
 
 def test_trailer_without_ground_and_without_a_way_back_is_dark(build):
     """The machine has no lamp of its own on these lines: no lamp of the trailer lights at all."""
-    circuit = build("trailer-socket", own_tails=False, flasher="thermal")
+    circuit = build("trailer-socket", own_tails=False)
     seen = levels(after(circuit, "G2:open", {"S2": "fog", "brake": "pressed"}))
     assert set(seen.values()) == {"dark"}
 
