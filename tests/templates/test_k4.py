@@ -37,7 +37,10 @@ FEW = 4
 Moves = Mapping[str, str]
 
 # largest fuse for a wire, A by mm2 (common practice, no source)
-BEARS = {1.0: 10, 1.5: 15, 2.5: 30, 4.0: 40, 6.0: 50, 10.0: 70, 16.0: 100, 25.0: 125, 35.0: 160}
+BEARS = {
+    0.5: 5, 0.75: 7.5, 1.0: 10, 1.5: 15, 2.5: 30, 4.0: 40, 6.0: 50, 10.0: 70, 16.0: 100,
+    25.0: 125, 35.0: 160, 50.0: 200,
+}  # fmt: skip
 # allowed drop, battery to load or load to battery: FAA AC 43.13-1B table 11-6, continuous
 # (0.5 V at 14 V, 1 V at 28 V; from memory); the trade uses 0.5 V for starter cables too
 ALLOWED_DROP = {12.0: 0.5, 24.0: 1.0}
@@ -259,7 +262,7 @@ def test_every_wire_bears_what_its_protector_lets_through(family, draws):
         assert bare <= BARE[family], str(drawn)
         for wire in live:
             amps = max((limit[n] for n in wire.nodes if n in limit), default=0.0)
-            assert amps <= BEARS.get(wire.mm2, 200.0), f"{wire.id} {wire.mm2} mm2: {drawn}"
+            assert amps <= BEARS[wire.mm2], f"{wire.id} {wire.mm2} mm2: {drawn}"
 
 
 # --- horns ----------------------------------------------------------------------------
