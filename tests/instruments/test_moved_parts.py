@@ -73,3 +73,12 @@ def test_a_jumper_may_bridge_a_flasher() -> None:
         Measurement(instrument="fused-jumper", red="on", black="turn", positions=(("S1", "on"),)),
     )
     assert not told.refused
+
+
+def test_a_flasher_does_not_part_supply_from_ground() -> None:
+    """Lamps out, its output to the frame: a dead short as soon as it closes."""
+    how = Measurement(
+        instrument="fused-jumper", red="turn", black="chassis", removed=("E1", "E2"),
+        positions=(("S1", "on"),),
+    )  # fmt: skip
+    assert "straight across supply and ground of GB1" in measure(SOUND, how).refused

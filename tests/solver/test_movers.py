@@ -224,6 +224,11 @@ def test_an_alternator_keeps_charging_once_it_has_begun() -> None:
     """Excited by itself, it does not need the lamp any more; the other order never starts it."""
     assert after("", IGNITION, RUNNING, ("S1", "off")).state(SOUND.part("GA1")) == "charging"
     assert after("", RUNNING).state(SOUND.part("GA1")) == "still"
+    kept = ("GB1", "S1", "P1", "GA1")  # nothing but the lamp on the switch: D+ carries nothing
+    alone = replace(SOUND, parts=tuple(p for p in SOUND.parts if p.id in kept))
+    point = after("", IGNITION, RUNNING, ("S1", "off"), circuit=alone)
+    assert {f.name: f.amps for f in point.flows(SOUND.part("GA1"))}["exciter"] == 0.0
+    assert point.state(SOUND.part("GA1")) == "charging"
 
 
 def test_an_open_sense_wire_overcharges() -> None:
