@@ -16,6 +16,7 @@ from quizgen.items.sentences import Sentences, listed, load_words, the, volts_wo
 
 DEAD_VOLTS = 0.5  # under this a technician calls a point dead
 CONTACTORS = c.Relay | c.StarterSolenoid | c.Flasher
+FULL_SHARE = 0.9  # of the supply: as good as all of it
 SAME_VOLTS = 0.15  # closer bounds than this are one figure for a reader
 
 
@@ -57,9 +58,7 @@ class Explainer:
         if va < vb:
             a, b, va, vb = b, a, vb, va
         kind = nature(self.key)
-        name = f"key_{kind}_{self.side(self.key)}" if kind == "open" else f"key_{kind}"
-        if self.key.mode in {"shorted", "coil-shorted"}:
-            name = "key_shorted"
+        name = self._key_sentence(kind, va)
         if kind == "open" and vb < -DEAD_VOLTS:  # the battery itself has lost the frame
             name = "key_open_return"
         figures = {
@@ -72,6 +71,19 @@ class Explainer:
             "claim": claim_text(self.circuit, self.key),
         }
         return (self.sentences.say(name, **figures), self._next(kind, figures))
+
+    def _key_sentence(self, kind: str, volts: float) -> str:
+        """Which sentence explains the key; `volts` is what stands on the live side of it."""
+        part = self.circuit.by_id[self.key.part]
+        if self.key.mode in {"shorted", "coil-shorted"}:
+            return "key_other" if isinstance(part, c.Diode) else "key_shorted"
+        if kind != "open":
+            return f"key_{kind}"
+        side = self.side(self.key)
+        supply = abs(self.volts_at(self.circuit.supply, 0))
+        if side == "ground" and volts < FULL_SHARE * supply:
+            return "key_open_feed"  # an LED on the way keeps part of the supply to itself
+        return f"key_open_{side}"
 
     def _next(self, kind: str, figures: dict[str, str]) -> str:
         part = self.circuit.by_id[self.key.part]

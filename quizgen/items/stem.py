@@ -35,7 +35,8 @@ def write_stem(
             fine.append(the(part))
     part, level, should = wrong[0]
     said = complain(part.id, part.name or part.id, level, should)
-    found = [f"{capital(state_words(circuit, dict(dictionary.moves)))}."]
+    state = state_words(circuit, dict(dictionary.moves))
+    found = [f"{capital(state)}." if state else sentences.say("all_at_rest")]
     found += _by_level(circuit, [(p, now) for p, now, _ in wrong])
     if fine:
         many = "works_as_it_should_many" if len(fine) > 1 else "works_as_it_should_one"
