@@ -88,12 +88,17 @@ class FaultDictionary:
             found.setdefault(member.claim, []).append(row)
         return {claim: tuple(rows) for claim, rows in found.items()}
 
+    @cached_property
+    def _row_of(self) -> dict[Fault, int]:
+        return {
+            member.fault: row
+            for row, member in enumerate(self.members)
+            if member.fault is not None and member.variant == 0
+        }
+
     def row(self, fault: Fault) -> int:
         """The row of a fault. Raises KeyError if the dictionary does not have it."""
-        for row, member in enumerate(self.members):
-            if member.fault == fault and member.variant == 0:
-                return row
-        raise KeyError(str(fault))
+        return self._row_of[fault]
 
 
 def build_dictionary(circuit: Circuit, moves: Moves, points: Sequence[str]) -> FaultDictionary:

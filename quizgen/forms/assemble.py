@@ -25,7 +25,7 @@ from quizgen.solver.operating_point import Moves
 
 TRIES = 40  # circuits drawn for one slot before it is given up
 MOST_STATES = 64  # combinations of positions looked at for one circuit
-OPTIONS = 4  # to a question
+OPTIONS = 4  # to a question; one fewer where a circuit is short of good wrong answers
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,8 @@ def fill_slot(scenario: Scenario, slot: Slot, seed: Seed, used: Sequence[Item] =
         rng = seed.under("try", attempt).rng()
         machine = machines[(slot.turn + rng.randrange(len(machines))) % len(machines)]
         try:
-            return _try(scenario, template, machine, rng, used)
+            options = OPTIONS if attempt < TRIES // 4 else OPTIONS - 1
+            return _try(scenario, template, machine, rng, used, options)
         except UnprovableError:
             continue
     raise UnprovableError(
@@ -72,6 +73,7 @@ def _try(
     machine: Machine,
     rng: random.Random,
     used: Sequence[Item],
+    options: int,
 ) -> Item:
     parameters = template.draw(rng, machine.settings(template.name))
     circuit = template.build(parameters)
@@ -94,7 +96,7 @@ def _try(
         )  # fmt: skip
 
     scene = Scene(machine=machine.title, complain=complain)
-    return make_item(dictionary, origin, scene, rng, options=OPTIONS, used=used)
+    return make_item(dictionary, origin, scene, rng, options=options, used=used)
 
 
 @cache
@@ -125,7 +127,11 @@ def working_states(circuit: Circuit, rng: random.Random) -> list[Moves]:
 
 
 def with_key_at(item: Item, place: int) -> Item:
-    """The item with its key moved to `place`; the other options keep their order."""
+    """The item with its key moved to `place`; the other options keep their order.
+
+    An item of fewer options counts its places round again.
+    """
+    place %= len(item.options)
     others = [o for o in item.options if not o.is_key]
     options = (*others[:place], item.key, *others[place:])
     return replace(item, options=options)

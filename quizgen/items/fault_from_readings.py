@@ -36,7 +36,7 @@ from quizgen.items.stem import Complain, write_stem
 KIND = "fault-from-readings"
 LEVEL = "interpret"
 FEWEST_READINGS = 4
-MOST_KEYS = 12  # faults tried on one circuit before another is drawn
+MOST_KEYS = 24  # faults tried on one circuit before another is drawn
 BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LONGEST_RATIO = 1.7  # of option lengths, our threshold
 
@@ -85,7 +85,11 @@ def make_item(
     """
     asked = {i.key.claim for i in used if i.family == dictionary.circuit.name}
     had = Counter(i.key_kind for i in used)
-    pool = [i for i, c in enumerate(dictionary.claims) if c.key not in asked]
+    pool = [
+        i
+        for i, c in enumerate(dictionary.claims)
+        if c.key not in asked and _tellable(dictionary, dictionary.row(c.usual))
+    ]
     for _ in range(MOST_KEYS):
         if not pool:
             break
@@ -118,8 +122,6 @@ def draft_item(
     """Decide readings and options for the claim `key`; None if it cannot be proved."""
     row = dictionary.row(dictionary.claims[key].usual)
     evidence = Evidence(dictionary, row)
-    if not _tellable(dictionary, row):
-        return None
     observations = _observations(dictionary, row)
     candidates = _candidates(dictionary, rng)
     points = choose_points(evidence, key, observations, candidates)
