@@ -5,11 +5,16 @@ test tells apart cannot be. A test sends each hypothesis to one outcome and cost
 minutes plus, once in the whole course, the access to each of its places.
 
 Exact by dynamic programming over the sets of hypotheses still open (as bit masks) and the
-places reached; such sets are at most 2^n, so this stops at `MOST_HYPOTHESES`. Beyond that, or
-after `MOST_STATES` sets, the tree is built from the top by most information per minute and
-says so. Either way the expected cost stands beside a bound that no tree can beat: one use of
-test t with k outcomes tells at most log2 k bits, whatever is still open, so whoever gains H bits
-has paid at least H times the smallest minutes / log2 k.
+places reached. Such sets are at most 2^n: sixteen hypotheses are no trouble, and more are
+tried until `MOST_STATES` sets have been looked at. After that the tree is built from the top
+by most information per minute and says that it may not be the cheapest.
+
+Either way the expected cost stands beside a bound that no tree can beat. Let H be the bits
+that a complete tree gains. On every path a test is used once at most, so over the whole tree
+test t gains b_t <= H(t), the entropy of its outcomes (conditioning never adds entropy), and
+each use gains log2 k_t at most, k_t its number of outcomes. So the tree costs at least the least
+sum of minutes_t * b_t / log2 k_t with the b_t adding up to H: tests are filled in by rising
+minutes per bit. Access is left out of the bound.
 """
 
 from __future__ import annotations
@@ -22,8 +27,8 @@ from math import inf, log2
 from quizgen.base.errors import InputError
 from quizgen.diagnosis.beliefs import entropy, normalised
 
-MOST_HYPOTHESES = 16
-MOST_STATES = 20_000
+MOST_HYPOTHESES = 32
+MOST_STATES = 10_000
 
 Places = frozenset[str]
 NOWHERE: Places = frozenset()
@@ -167,12 +172,14 @@ def best_plan(problem: Problem) -> Plan:
 
 def bound(problem: Problem) -> float:
     """Minutes that no tree can undercut, access left out; see the head of the module."""
-    rates = [
-        p.minutes / log2(len(p.parts)) for p in undominated(problem.probes) if len(p.parts) > 1
-    ]
-    if not rates:
-        return 0.0
-    return min(rates) * entropy(_told_apart(problem))
+    missing = entropy(_told_apart(problem))
+    total = 0.0
+    probes = [probe for probe in problem.probes if len(probe.parts) > 1]
+    for probe in sorted(probes, key=lambda p: p.minutes / log2(len(p.parts))):
+        bits = min(missing, entropy([problem.share(mask) for _, mask in probe.parts]))
+        total += bits * probe.minutes / log2(len(probe.parts))
+        missing -= bits
+    return total
 
 
 def _told_apart(problem: Problem) -> list[float]:
@@ -244,6 +251,11 @@ class _Search:
         self.probes = probes
         self.useful: Places = frozenset(problem.access)
         self.best: dict[tuple[int, Places], tuple[float, Probe | None]] = {}
+        self.floors: dict[int, float] = {}
+        # bits of the kinds must all be gained only where every two kinds can be told apart
+        self.apart = len(set(problem.kind)) == len(_told_apart(problem))
+        self.cheapest = min((p.minutes / log2(len(p.parts)) for p in probes), default=0.0)
+        self.quickest = min((p.minutes for p in probes), default=0.0)
 
     def value(self, mask: int, reached: Places) -> float:
         """The least value, and in `best` the test that begins it."""
@@ -258,16 +270,27 @@ class _Search:
         share = self.problem.share(mask)
         least, chosen = inf, None
         for cost, probe, parts in self._ways(mask, reached):
-            total = cost * share
+            total = cost * share + sum(self.floor(part) for _, part in parts)
             after = reached | (probe.places & self.useful)
             for _, part in parts:
                 if total >= least:
                     break
-                total += self.value(part, after)
+                total += self.value(part, after) - self.floor(part)
             if total < least:
                 least, chosen = total, probe
         self.best[key] = least, chosen
         return least
+
+    def floor(self, mask: int) -> float:
+        """What the set costs at least: one test, and its bits at the cheapest rate."""
+        if mask not in self.floors:
+            found = 0.0
+            if self.problem.open(mask):
+                share = self.problem.share(mask)
+                bits = entropy(normalised(self.problem.by_kind(mask))) if self.apart else 0.0
+                found = share * max(self.quickest, bits * self.cheapest)
+            self.floors[mask] = found
+        return self.floors[mask]
 
     def _ways(
         self, mask: int, reached: Places

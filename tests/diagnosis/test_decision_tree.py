@@ -169,11 +169,19 @@ def test_a_place_is_paid_for_once() -> None:
 
 
 def test_many_hypotheses_are_said_to_be_inexact() -> None:
-    """Seventeen: a tree all the same, complete, and marked as not proved to be the best."""
-    plan = best_plan(chain(17))
+    """Thirty-three: a tree all the same, complete, and marked as not proved to be the best."""
+    plan = best_plan(chain(33))
     assert not plan.is_exact
-    assert sorted(leaves(plan.root)) == [(i,) for i in range(17)]
-    assert plan.bound_minutes <= plan.expected_minutes <= log2(17) + 1
+    assert sorted(leaves(plan.root)) == [(i,) for i in range(33)]
+    assert plan.bound_minutes <= plan.expected_minutes <= log2(33) + 1
+
+
+def test_a_cheap_test_does_not_make_the_bound_useless() -> None:
+    """By hand: a test of 0.1 minutes tells 1 bit at most, once; the other bit costs a minute."""
+    tests = (Probe("cheap", (0, 0, 1, 1), 0.1), Probe("dear", (0, 1, 0, 1), 1.0))
+    plan = best_plan(Problem((1.0,) * 4, tests))
+    assert plan.bound_minutes == pytest.approx(1.1)
+    assert plan.expected_minutes == pytest.approx(1.1)
 
 
 def test_a_search_that_grows_too_large_is_said_to_be_inexact(
