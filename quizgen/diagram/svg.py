@@ -7,6 +7,7 @@ decimals, so that equal drawings are equal texts.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from html import escape
 
@@ -17,6 +18,7 @@ from quizgen.diagram.layout import lay_out
 from quizgen.diagram.lettering import FONT, Words
 from quizgen.diagram.symbols import Stroke
 
+LONG_NUMBER = re.compile(r"-?\d*\.\d{4,}(?:e-?\d+)?")
 INK = 0.32  # line width of symbols, mm
 TUBE, CORE = 1.1, 0.75  # wire with its outline, and its coloured inside
 
@@ -53,6 +55,11 @@ def paint(drawing: Drawing, highlight: Mapping[str, str]) -> str:
 def _n(value: float) -> str:
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def _rounded(path: str) -> str:
+    """Path data with no number longer than three decimals."""
+    return LONG_NUMBER.sub(lambda found: _n(float(found[0])), path)
 
 
 def _track(points: Iterable[Point]) -> str:
@@ -117,7 +124,7 @@ def _symbols(drawing: Drawing) -> list[str]:
         found = []
         for p in drawing.placed:
             strokes: tuple[Stroke, ...] = getattr(p.symbol, kind)
-            found += [f"M{_n(p.x + s.x)} {_n(p.y + s.y)}{s.path}" for s in strokes]
+            found += [f"M{_n(p.x + s.x)} {_n(p.y + s.y)}{_rounded(s.path)}" for s in strokes]
         return "".join(found)
 
     out = []

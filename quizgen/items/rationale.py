@@ -16,6 +16,7 @@ from quizgen.items.sentences import Sentences, listed, load_words, the, volts_wo
 
 DEAD_VOLTS = 0.5  # under this a technician calls a point dead
 CONTACTORS = c.Relay | c.StarterSolenoid | c.Flasher
+INSIDE = {"shorted", "coil-shorted"}  # shorts within a part, no contact with another
 FULL_SHARE = 0.9  # of the supply: as good as all of it
 SAME_VOLTS = 0.15  # closer bounds than this are one figure for a reader
 
@@ -75,7 +76,7 @@ class Explainer:
     def _key_sentence(self, kind: str, volts: float) -> str:
         """Which sentence explains the key; `volts` is what stands on the live side of it."""
         part = self.circuit.by_id[self.key.part]
-        if self.key.mode in {"shorted", "coil-shorted"}:
+        if self.key.mode in INSIDE:
             return "key_other" if isinstance(part, c.Diode) else "key_shorted"
         if kind != "open":
             return f"key_{kind}"
@@ -89,6 +90,8 @@ class Explainer:
         part = self.circuit.by_id[self.key.part]
         if kind == "short" and isinstance(part, c.Wire):
             return self.sentences.say("next_isolate")
+        if self.key.mode == "stuck":  # its contacts may be open or closed as they should not
+            return self.sentences.say("next_ohm", part=the(part))
         if isinstance(part, c.Wire | c.Connector | c.Ground | c.Switch | c.Fuse):
             return self.sentences.say("next_across", **figures)
         if isinstance(part, CONTACTORS) and self.key.mode not in WINDINGS:
@@ -113,7 +116,8 @@ class Explainer:
             "would": self._would(refutation),
         }
         opened = self._opens(claim)
-        if opened and abs(refutation.high) < DEAD_VOLTS < reading.volts:
+        short = nature(claim) == "short"
+        if opened and short and abs(refutation.high) < DEAD_VOLTS < reading.volts:
             words["protector"] = listed(opened)
             return (self.sentences.say("refuted_opens", **words), *why)
         return (self.sentences.say(self._refuted(claim, refutation, reading), **words), *why)
@@ -145,6 +149,8 @@ class Explainer:
             supply = abs(self.volts_at(self.circuit.supply, 0))
             live = refutation.low > 0.8 * supply > reading.volts and self._dry(claim)
             return "refuted_dead" if dead else "refuted_live" if live else "refuted_other"
+        if claim.mode in INSIDE:
+            return "refuted_other"
         return {"resistance": "refuted_drop", "short": "refuted_short"}.get(kind, "refuted_other")
 
     def _fed(self, reading: Reading) -> bool:
