@@ -42,7 +42,7 @@ _PATHS: dict[type[Part], tuple[Pair, ...]] = {
     Alternator: (("D+", "31"),),
     StarterSolenoid: (("30", "45"),),
     Flasher: (("49", "49a"),),
-    TwoSpeedMotor: (("53", "31"), ("53b", "31")),
+    TwoSpeedMotor: (("53", "31"), ("53i", "31")),
 }
 
 

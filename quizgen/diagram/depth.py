@@ -42,7 +42,7 @@ DEVICES: dict[type[Part], tuple[tuple[str, str, float], ...]] = {
         ("30", "45", CONTACT_OHM),
     ),
     Flasher: (("49", "49a", CONTACT_OHM), ("49", "31", SENSE_OHM)),
-    TwoSpeedMotor: (("53", "31", LOAD_OHM), ("53b", "31", LOAD_OHM)),
+    TwoSpeedMotor: (("53", "31", LOAD_OHM), ("53i", "31", LOAD_OHM)),
 }
 SAME = 1e-7  # potentials closer than this are equal
 

@@ -30,7 +30,7 @@ FACING: dict[type[Part], dict[str, Side]] = {
     Alternator: {"B+": "top", "D+": "top", "S": "top", "31": "bottom"},
     StarterSolenoid: {"50": "top", "30": "top", "45": "bottom", "31": "bottom"},
     Flasher: {"49": "top", "49a": "bottom", "31": "bottom"},
-    TwoSpeedMotor: {"53": "top", "53b": "top", "31": "bottom"},
+    TwoSpeedMotor: {"53": "top", "53i": "top", "31": "bottom"},
 }
 CORE = 7.2  # height of what is drawn inside a box
 

@@ -18,7 +18,7 @@ WINDINGS = {  # mode of a part that is no load → the terminals of the winding 
     "hold-open": ("50", "31"),
     "rotor-open": ("D+", "31"),
 }
-BRUSHES = {"low-brush-open": "53", "high-brush-open": "53b"}
+BRUSHES = {"low-brush-open": "53", "high-brush-open": "53i"}
 OPEN_MODES = {
     "open", "blown", "missing", "burned-out", "not-making", "stuck-open", "coil-open",
     "pull-open", "hold-open", "rotor-open", *BRUSHES,

@@ -237,7 +237,7 @@ def _motor(p: c.Motor) -> PartModel:
 
 def _two_speed_motor(p: c.TwoSpeedMotor) -> PartModel:
     back = p.node("31")
-    branches = (Branch("low", p.node("53"), back), Branch("high", p.node("53b"), back))
+    branches = (Branch("low", p.node("53"), back), Branch("high", p.node("53i"), back))
     flows = []
     for amps, brush in ((p.low_amps, p.low_brush), (p.high_amps, p.high_brush)):
         law = MotorLaw(p.volts, amps, p.stall_amps, p.friction)

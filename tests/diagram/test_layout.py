@@ -121,7 +121,7 @@ def machine() -> Circuit:
         ),
         TwoSpeedMotor(
             id="M2",
-            nodes=_at("M2", "53", "53b", "31"),
+            nodes=_at("M2", "53", "53i", "31"),
             volts=12,
             low_amps=3,
             high_amps=5,
@@ -130,10 +130,10 @@ def machine() -> Circuit:
         ),
         Switch(
             id="S2",
-            nodes=_at("S2", "15", "53", "53b"),
-            pins=("15", "53", "53b"),
+            nodes=_at("S2", "15", "53", "53i"),
+            pins=("15", "53", "53i"),
             positions=("off", "low", "high"),
-            closes=((), (Contact(a="15", b="53"),), (Contact(a="15", b="53b"),)),
+            closes=((), (Contact(a="15", b="53"),), (Contact(a="15", b="53i"),)),
             control="S2",
             name="wiper switch",
         ),
@@ -161,7 +161,7 @@ def machine() -> Circuit:
         wire("W19", "B1.2", "G2", "BK"),
         wire("W20", "XS1", "S2.15"),
         wire("W21", "S2.53", "M2.53"),
-        wire("W22", "S2.53b", "M2.53b"),
+        wire("W22", "S2.53i", "M2.53i"),
         wire("W23", "M2.31", "G2", "BK"),
         wire("W24", "GB1.+", "GA1.S"),
     )

@@ -116,7 +116,7 @@ def mixed_up(part: c.Part) -> set[frozenset[str]]:
 def test_only_wires_that_can_be_mixed_up_are_swapped() -> None:
     """Studs and blades of a starter solenoid differ in size (common practice, no source)."""
     assert mixed_up(c.StarterSolenoid(id="K1", nodes=())) == {frozenset({"30", "45"})}
-    assert frozenset({"53", "53b"}) in mixed_up(
+    assert frozenset({"53", "53i"}) in mixed_up(
         c.TwoSpeedMotor(id="M1", nodes=(), volts=12, low_amps=3, high_amps=5, stall_amps=25)
     )
     assert all("B+" not in pair for pair in mixed_up(c.Alternator(id="GA1", nodes=(), control="e")))

@@ -304,11 +304,11 @@ def test_a_gauge_follows_its_sender() -> None:
 
 
 def test_kinds_have_the_terminals_of_din_72552() -> None:
-    """49 and 49a flasher, 50 and 45 starter, 53 and 53b wiper, B+ and D+ alternator."""
+    """49 and 49a flasher, 50 and 45 starter, 53 and 53i wiper, B+ and D+ alternator."""
     terminals = {kind: SOUND.part(kind).terminals for kind in ("K1", "K2", "M2", "GA1")}
     assert set(terminals["K1"]) == {"30", "31", "45", "50"}
     assert set(terminals["K2"]) == {"49", "49a", "31"}
-    assert set(terminals["M2"]) == {"53", "53b", "31"}
+    assert set(terminals["M2"]) == {"53", "53i", "31"}
     assert {"B+", "D+", "31"} < set(terminals["GA1"])
     assert isinstance(SOUND.part("K1"), StarterSolenoid)
     assert isinstance(SOUND.part("K3"), Relay)

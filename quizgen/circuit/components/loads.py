@@ -86,7 +86,7 @@ class Motor(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class TwoSpeedMotor(Part):
-    """Wiper motor with two brushes: 53 low, 53b high speed, 31 return (DIN 72552: 53, 53b)."""
+    """Wiper motor with two brushes: 53 low, 53i high speed, 31 return (DIN 72552: 53, 53i)."""
 
     kind = "two_speed_motor"
     letters = ("M",)
@@ -101,7 +101,7 @@ class TwoSpeedMotor(Part):
 
     @property
     def terminals(self) -> tuple[str, ...]:
-        return ("53", "53b", "31")
+        return ("53", "53i", "31")
 
 
 @dataclass(frozen=True, kw_only=True)

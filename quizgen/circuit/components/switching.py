@@ -87,7 +87,7 @@ class StarterSolenoid(Part):
     hold_ohm: float = 1.2
     pull_in_volts: float = 9.0
     drop_out_volts: float = 2.5
-    hold_share: float = 0.5
+    hold_share: float = 0.33  # pull ohm over hold ohm: as many turns on both
     contact_ohm: float = 0.0005
     extra_ohm: float = 0.0  # defect: burnt contact
     pull: Literal["good", "open"] = "good"

@@ -313,7 +313,7 @@ def test_a_horn_with_its_own_ground_fails_alone(draws):
 
 
 def test_fast_is_faster_than_slow(draws):
-    """The brush 53b drives the motor faster than the brush 53 (terminals of DIN 72552)."""
+    """The brush 53i drives the motor faster than the brush 53 (terminals of DIN 72552)."""
     for drawn in draws("wiper", 3):
         share = {
             speed: next(o.share for o in observe(after(drawn.circuit, "", S1="on", S2=speed)))
