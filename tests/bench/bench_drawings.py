@@ -31,7 +31,7 @@ def main(names: list[str]) -> None:
         found = [drawing_faults(c, d) for c, d in zip(circuits, drawings, strict=True)]
         crossings = [d.crossings for d in drawings]
         corners = [bends(d) for d in drawings]
-        least = min(d.least_text * d.scale / POINT for d in drawings)
+        least = min(d.least_text / POINT for d in drawings)
         print(f"{name:24} {min(crossings):5} to {max(crossings):3} {min(corners):5} to "
               f"{max(corners):3} {least:9.2f} {sum(map(bool, found)):7}", flush=True)  # fmt: skip
         for setting, faults in zip(settings, found, strict=True):
