@@ -16,6 +16,14 @@ from quizgen.cli.lazy import LazyGroup
         "solve": ("quizgen.cli.circuit_solve:solve", "Compute all voltages and currents."),
         "measure": ("quizgen.cli.circuit_measure:measure", "Read an instrument at two points."),
         "faults": ("quizgen.cli.circuit_faults:faults", "List what can fail and what it does."),
+        "suspects": (
+            "quizgen.cli.circuit_suspects:suspects",
+            "Name the faults that agree with what was found.",
+        ),
+        "next-test": (
+            "quizgen.cli.circuit_next:next_test",
+            "Say which test tells most for the time it takes.",
+        ),
     },
 )
 def circuit() -> None:

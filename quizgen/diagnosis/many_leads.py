@@ -47,8 +47,9 @@ def look_at(
     selector = _selector(leads)
     fitted = [_fitted(loosen(circuit, unplugged), instrument, selector) for circuit in circuits]
     bare = solve_cases(fitted[:1], [(0, moves)]).point(0)
+    # the clip hangs on the selector, so nothing is joined before the last move
     cases = [
-        (i, (*moves, (LEADS, str(n)), (CLIP, "on")))
+        (i, ((CLIP, "on"), *moves, (LEADS, str(n))))
         for n in range(1, len(leads) + 1)
         for i in range(len(circuits))
     ]

@@ -3,8 +3,9 @@
 Tests considered: in the present state and in a few others (see `suspects.states_ahead`) a look
 at all loads and a listen to all relays, and a voltmeter from every point that can be reached
 to the reference; as the controls stand now also a test lamp, and an ohmmeter across suspect
-parts with every supply taken off. A test that is unsafe or pointless on the sound circuit is
-not considered. Information counts what tells ambiguity groups apart, not how bad a fault is.
+parts with every supply taken off, once few enough suspects are left. A test that is unsafe or
+pointless on the sound circuit is not considered. Information counts what tells ambiguity
+groups apart, not how bad a fault is.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ from quizgen.diagnosis.suspects import Suspects
 from quizgen.solver.laws import FloatArray
 
 ALL = tuple(MINUTES)
+MOST_CIRCUITS = 120  # with more suspects than that, instruments that act on the circuit wait
 MOST_CASES = 3000  # circuits times leads that one instrument is tried on
 MOST_TREE_TESTS = 40  # the most telling ones go into the tree
 LEAST_BITS = 1e-3
@@ -202,9 +204,9 @@ def _clipped_on(
     found: Suspects, rows: Rows, every: Sequence[Check]
 ) -> Iterator[tuple[Check, Table]]:
     """Instruments that act on the circuit, at the points easiest to reach if there are many."""
-    if not every:
-        return
     circuits = found.worlds.circuits
+    if not every or len(circuits) > MOST_CIRCUITS:
+        return
     room = max(MOST_CASES // len(circuits), 1)
     chosen = sorted(every, key=lambda c: c.total_minutes)[:room]
     first = chosen[0]
