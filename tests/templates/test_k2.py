@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from quizgen.circuit.components import LOADS, Motor, Resistor
+from quizgen.circuit.components import LOADS, Lamp, Motor, Resistor
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults import inject, parse_fault, universe
 from quizgen.solver import OperatingPoint, solve
@@ -123,6 +123,24 @@ def test_there_is_enough_to_go_wrong(family, draws):
         faults = [w.fault for w in universe(drawn.circuit)]
         assert len(faults) >= 25, str(drawn)
         assert len({f.part for f in faults}) >= 15, str(drawn)
+
+
+# most watts at 12 V and at 24 V by the type's rated watts: UN R37 data sheets of T4W, R5W and
+# C5W, R10W, P21W, and of H4's two filaments (55/60 W at 12 V, 70/75 W at 24 V); from memory
+R37_MOST = (
+    (4.4, 5.5), (5.5, 7.7), (11.0, 14.0), (26.5, 29.7), (68.0, 80.0), (75.0, 85.0),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("family", ["warning-lamp", "headlamps", "tail-stop-plate"])
+def test_lamps_are_those_of_the_regulation(family, draws):
+    """Each lamp's watts lie within an eighth below the most that UN R37 allows one of its types."""
+    for drawn in draws(family, number=2 * FEW):
+        column = 0 if drawn.circuit.system_volts == 12 else 1
+        for lamp in drawn.circuit.parts:
+            if isinstance(lamp, Lamp):
+                near = [m for m in R37_MOST if 0.875 * m[column] <= lamp.watts <= m[column]]
+                assert near, f"{lamp.id} {lamp.watts} W: {drawn}"
 
 
 # --- warning lamps --------------------------------------------------------------------
