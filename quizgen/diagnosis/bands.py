@@ -41,7 +41,7 @@ def stretches(
     share = np.clip(inside, 0.0, None) / (high - low)[None, :]
     kept = np.flatnonzero(share.sum(axis=1) > 1e-12)
     found = [(float(edges[i]), float(edges[i + 1])) for i in kept]
-    return _merged(*_widened(found, share[kept], blur), np.asarray(groups))
+    return _widened(found, share[kept], blur)
 
 
 def _widened(
@@ -89,19 +89,3 @@ def _clusters(values: Iterable[float], blur: float) -> list[Stretch]:
 
 def _snapped(value: float, clusters: Sequence[Stretch], side: int) -> float:
     return next((c[side] for c in clusters if c[0] <= value <= c[1]), float(value))
-
-
-def _merged(
-    found: list[Stretch], share: FloatArray, groups: FloatArray
-) -> tuple[list[Stretch], FloatArray]:
-    """Neighbours that the same groups may show are one stretch."""
-    left = [frozenset(groups[row > 1e-12].tolist()) for row in share]
-    cuts = [0]
-    for i, (one, other) in enumerate(pairwise(found), 1):
-        if left[i] != left[i - 1] or other[0] > one[1]:
-            cuts.append(i)
-    spans = list(pairwise([*cuts, len(found)]))
-    return (
-        [(found[a][0], found[b - 1][1]) for a, b in spans],
-        np.array([share[a:b].sum(axis=0) for a, b in spans]),
-    )

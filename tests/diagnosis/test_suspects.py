@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import pytest
 
 from quizgen.base.errors import InputError
+from quizgen.circuit.components import Fuse
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
 from quizgen.diagnosis.claims import claim_key
@@ -179,6 +181,52 @@ def test_the_second_step_goes_on_from_the_first() -> None:
     assert "no fault" in keys(suspects(circuit, Evidence((first, again))))
     twice = Step(clicks=(("K1", "yes"),))
     assert "no fault" not in keys(suspects(circuit, Evidence((first, twice))))
+
+
+@pytest.mark.parametrize("heard", ["yes", "no"])
+def test_a_held_relay_proves_nothing_by_its_click(heard: str) -> None:
+    """A welded contact holds the armature; whether that clicks nobody can say."""
+    step = Step(moves=lamp.ON, sees=(("E2", "bright"),), clicks=(("K1", heard),))
+    assert "K1:welded" in keys(suspects(lamp.circuit(), Evidence((step,))))
+
+
+def test_a_sharp_reading_between_two_severities_still_agrees() -> None:
+    """A meter that resolves more finely than severities are divided never excludes the truth."""
+    circuit = lamp.circuit()
+    for ohm in (0.31, 0.7, 1.03):
+        broken = inject(circuit, parse_fault(f"G1:resistance:{ohm}"))
+        asked = Measurement(instrument="voltmeter-2V", red="G1", black="chassis", positions=lamp.ON)
+        shown = measure(broken, asked).shown
+        finding = Finding(instrument="voltmeter-2V", red="G1", shows=shown)
+        step = Step(moves=lamp.ON, readings=(finding,))
+        assert "G1:resistance" in keys(suspects(circuit, Evidence((step,))))
+
+
+def test_one_finding_on_each_side_of_a_jump_is_no_agreement() -> None:
+    """At some resistance of the coil's feed the relay lets go, and the lamp behind it goes dark.
+
+    No resistance makes the lamp dark while its supply is there: E2 dark with 12.6 V at K1.87
+    is the lamp itself, not the coil's wire.
+    """
+    step = Step(
+        moves=lamp.ON, sees=(("E2", "dark"), ("E1", "bright")), readings=volts(K1_87="12.6 V")
+    )
+    assert keys(suspects(lamp.circuit(), Evidence((step,)))) == {"E2:burned-out"}
+
+
+def test_a_fuse_that_may_open_rules_nothing_out() -> None:
+    """Loaded a little above its rating a fuse may hold or not; both are followed.
+
+    A blade fuse carries 1.1 times its rating for 100 hours and opens within 10 minutes at 1.35
+    times (ISO 8820-3, from memory): 1.64 A through 1.3 A is in between.
+    """
+    sound = lamp.circuit()
+    fuse = sound.part("F1")
+    assert isinstance(fuse, Fuse)
+    circuit = sound.with_parts(changed=[replace(fuse, amps=1.3)])
+    for level in ("bright", "dark"):
+        step = Step(moves=lamp.ON, sees=(("E1", level),))
+        assert "no fault" in keys(suspects(circuit, Evidence((step,)))), level
 
 
 def test_an_ohmmeter_reading_counts() -> None:
