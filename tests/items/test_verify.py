@@ -155,7 +155,7 @@ ALTERED: dict[str, tuple[Callable[[Item], Item], str]] = {
     "state of a reading": (lambda i: with_reading(i, 0, state="At rest"), "'At rest' does not say"),
     "instrument": (lambda i: with_reading(i, 0, instrument="ohmmeter"), "readings of a ohmmeter"),
     "template": (lambda i: with_origin(i, template="no-such"), "cannot be made again"),
-    "parameter": (other_voltage, "reading 1, "),
+    "parameter": (other_voltage, "worked out anew"),  # readings of 0 V stay what they are
     "fault": (lambda i: with_origin(i, fault=wrong_option(i)[0].claim), "; the fault put in is"),
     "fault that is none": (lambda i: with_origin(i, fault="Q9:open"), "has no part"),
     "positions": (lambda i: with_origin(i, positions=()), "reading "),
