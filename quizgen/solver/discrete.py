@@ -26,6 +26,7 @@ from quizgen.solver.orders import explore
 from quizgen.solver.part_model import Heats
 
 MOST_SLOW_STEPS = 100
+MOST_PHASES = 8  # states of a chatter or race that are kept
 
 
 class Settling:
@@ -177,13 +178,15 @@ class Settling:
         if moved.sum() > 1:
             one = np.array([case])
             orders = explore(start, lambda state: self._probe(one, state[:, None])[:, 0])
-            states, rests = orders.found, orders.rests
-            if len(rests) == 1 and not orders.loops:
+            rests = orders.rests
+            # in a race, which of all is reached is what nobody knows
+            states = (orders.loop or orders.found) if not rests else orders.found
+            if len(rests) == 1 and not orders.loop:
                 self.out.state[:, case] = rests[0]
                 self._solve(one)
                 return True
         history.behaviour = "race" if rests else "chatter"
-        history.cycle = tuple((s, 0.0) for s in states[:2])
+        history.cycle = tuple((s, 0.0) for s in states[:MOST_PHASES])
         names = self._differing(states)
         if rests:
             history.ambiguous.append(f"race between {' and '.join(names)}")

@@ -20,12 +20,12 @@ MOST_STATES = 256
 class Orders:
     """`found`: states reached, the start first; `rests`: those in which nothing wants to move.
 
-    `loops`: some order of moves goes round for ever.
+    `loop`: the states that some order of moves goes round for ever, in turn; empty if none does.
     """
 
     found: tuple[IntArray, ...]
     rests: tuple[IntArray, ...]
-    loops: bool
+    loop: tuple[IntArray, ...]
 
 
 def explore(start: IntArray, wanted: Callable[[IntArray], IntArray]) -> Orders:
@@ -36,38 +36,41 @@ def explore(start: IntArray, wanted: Callable[[IntArray], IntArray]) -> Orders:
     found = {start.tobytes(): start}
     todo = [start]
     rests: list[IntArray] = []
-    links: dict[bytes, set[bytes]] = {}
+    links: dict[bytes, dict[bytes, None]] = {}  # in order of the slots, so that runs repeat
     while todo and len(found) < MOST_STATES:
         state = todo.pop()
         asked = wanted(state)
         moves = np.flatnonzero(asked != state)
-        ahead = links.setdefault(state.tobytes(), set())
+        ahead = links.setdefault(state.tobytes(), {})
         if not len(moves):
             rests.append(state)
         for slot in moves:
             after = state.copy()
             after[slot] = asked[slot]
-            ahead.add(after.tobytes())
+            ahead[after.tobytes()] = None
             if after.tobytes() not in found:
                 found[after.tobytes()] = after
                 todo.append(after)
-    return Orders(tuple(found.values()), tuple(rests), _loops(start.tobytes(), links))
+    loop = tuple(found[key] for key in _loop(start.tobytes(), links))
+    return Orders(tuple(found.values()), tuple(rests), loop)
 
 
-def _loops(first: bytes, links: dict[bytes, set[bytes]]) -> bool:
-    """True if some path from `first` comes back to a state on it."""
+def _loop(first: bytes, links: dict[bytes, dict[bytes, None]]) -> list[bytes]:
+    """The first path found from `first` that comes back to a state on it, from that state on."""
     done: set[bytes] = set()
-    path: set[bytes] = set()
+    path: list[bytes] = []
 
-    def visit(state: bytes) -> bool:
+    def visit(state: bytes) -> list[bytes]:
         if state in path:
-            return True
+            return path[path.index(state) :]
         if state in done:
-            return False
-        path.add(state)
-        looping = any(visit(s) for s in links.get(state, ()))
-        path.discard(state)
+            return []
+        path.append(state)
+        for ahead in links.get(state, ()):
+            if back := visit(ahead):
+                return back
+        path.pop()
         done.add(state)
-        return looping
+        return []
 
     return visit(first)
