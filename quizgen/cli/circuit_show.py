@@ -66,7 +66,7 @@ def _lines(template: Template, circuit: Circuit) -> list[str]:
     if circuit.controls:
         lines += ["", "Controls (--position CONTROL=VALUE)"]
         lines += table(
-            ("name", "at rest", "positions", "what"), [_control_row(c) for c in circuit.controls]
+            ("name", "at rest", "what", "positions"), [_control_row(c) for c in circuit.controls]
         )
     parts = [p for p in circuit.parts if not isinstance(p, Wire)]
     lines += ["", "Parts"]
@@ -93,8 +93,8 @@ def _control_row(control: Control) -> tuple[str, ...]:
     return (
         control.name,
         control.rest,
-        " ".join(control.positions),
         ", ".join(n for n in notes if n),
+        ", ".join(control.positions),
     )
 
 
