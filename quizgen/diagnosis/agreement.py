@@ -26,6 +26,7 @@ Pair = tuple[int, int]
 BoolArray = NDArray[np.bool_]
 
 ANYTHING: Words = frozenset()  # nobody can say: rules nothing out
+BEHIND_DIODES_VOLTS = 4.0  # a light-emitting diode and one more
 VOLTMETER_SHARE, VOLTMETER_DIGIT = 0.005, 0.1  # as `quizgen.instruments.voltmeter`
 
 
@@ -134,17 +135,24 @@ def _read(
 
 
 def _plain_volts(worlds: Worlds, finding: Finding, state: int, pairs: Sequence[Pair]) -> BoolArray:
-    node = worlds.circuit.point(finding.red)
-    low, high = worlds.volts
-    point = worlds.points.index(node)
-    lowest = [min(low[point, a, state], low[point, b, state]) for a, b in pairs]
-    highest = [max(high[point, a, state], high[point, b, state]) for a, b in pairs]
+    """A voltmeter to the reference, from voltages that are there already.
+
+    A point behind a diode that does not conduct may stand a forward voltage off until a meter
+    pulls it down, so a miss by no more than that is measured with the meter in the circuit.
+    """
+    point = worlds.points.index(worlds.circuit.point(finding.red))
     value = finding.value
     assert isinstance(value, float)
-    return np.array(
-        [lo - slack(lo) <= value <= hi + slack(hi) for lo, hi in zip(lowest, highest, strict=True)],
-        dtype=bool,
-    )
+    low, high = (bound[point, :, state] for bound in worlds.volts)
+    misses = np.zeros(len(pairs))
+    for i, (a, b) in enumerate(pairs):
+        floor, ceiling = min(low[a], low[b]), max(high[a], high[b])
+        misses[i] = max(floor - slack(floor) - value, value - ceiling - slack(ceiling), 0.0)
+    agree: BoolArray = misses == 0.0
+    if any(isinstance(p, c.Diode | c.LedLamp | c.Relay) for p in worlds.circuit.parts):
+        near = np.flatnonzero((misses > 0.0) & (misses <= BEHIND_DIODES_VOLTS)).tolist()
+        agree[near] = _measured(worlds, finding, state, [pairs[i] for i in near])
+    return agree
 
 
 def slack(volts: float) -> float:

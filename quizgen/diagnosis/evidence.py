@@ -151,6 +151,11 @@ def check_evidence(circuit: Circuit, evidence: Evidence) -> None:
             check_click(circuit, relay, heard)
         for finding in step.readings:
             _ = finding.value
+            if finding.is_plain_volts and circuit.point(finding.red) == circuit.reference:
+                raise InputError(
+                    f"{circuit.name}: both leads are on {circuit.reference}; "
+                    "put them on two different points"
+                )
 
 
 def check_sight(circuit: Circuit, load: str, level: str) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from quizgen.base.errors import InputError
-from quizgen.circuit.components import Fuse
+from quizgen.circuit.components import Diode, Fuse
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
 from quizgen.diagnosis.claims import claim_key
@@ -202,6 +202,16 @@ def test_a_sharp_reading_between_two_severities_still_agrees() -> None:
         assert "G1:resistance" in keys(suspects(circuit, Evidence((step,))))
 
 
+def test_a_point_behind_a_diode_reads_what_the_meter_makes_of_it() -> None:
+    """Nothing but a diode leads to the point: a meter shows 0.0 V, and that excludes nothing."""
+    diode = Diode(id="V1", nodes=("E1.2", "loose end"))
+    circuit = lamp.circuit().with_parts(added=[diode])
+    asked = Measurement(instrument="voltmeter", red="loose end", black="chassis", positions=lamp.ON)
+    assert measure(circuit, asked).shown == "0.0 V"
+    step = Step(moves=lamp.ON, readings=(Finding(red="loose end", shows="0.0 V"),))
+    assert "no fault" in keys(suspects(circuit, Evidence((step,))))
+
+
 def test_one_finding_on_each_side_of_a_jump_is_no_agreement() -> None:
     """At some resistance of the coil's feed the relay lets go, and the lamp behind it goes dark.
 
@@ -271,6 +281,7 @@ def test_pairs_are_minimal() -> None:
         (Step(clicks=(("K1", "loud"),)), "buzzes"),
         (Step(readings=volts(E1_1="bright")), "unit"),
         (Step(readings=volts(E9_1="1.0 V")), "no point"),
+        (Step(readings=volts(chassis="0.0 V")), "both leads"),
     ],
 )
 def test_evidence_that_cannot_be_is_refused(step: Step, words: str) -> None:
