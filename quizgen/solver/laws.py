@@ -108,3 +108,18 @@ def motor_siemens(volts: FloatArray, numbers: FloatArray) -> FloatArray:
     size = np.abs(volts)
     turning = size > volts0 / stall * friction * run
     return np.where(turning, amps / np.maximum(size, 1e-300), stall / volts0)
+
+
+def filament_slope(volts: FloatArray, numbers: FloatArray) -> FloatArray:
+    """di/dv of filaments (n,), positive. Arguments as for filament_siemens."""
+    secant = filament_siemens(volts, numbers)
+    return np.where(secant < numbers[:, 2], FILAMENT_EXPONENT * secant, secant)
+
+
+def motor_slope(volts: FloatArray, numbers: FloatArray) -> FloatArray:
+    """di/dv of motors (n,), from dv = (2·R·i_fan·x + E) dx and di = 2·i_fan·x dx."""
+    volts0, run, stall, friction = (numbers[:, i] for i in range(4))
+    ohm = volts0 / stall
+    rise = 2.0 * (1.0 - friction) * run * np.abs(motor_speed(volts, numbers))
+    turning = np.abs(volts) > ohm * friction * run
+    return np.where(turning, rise / (ohm * rise + volts0 - run * ohm), stall / volts0)

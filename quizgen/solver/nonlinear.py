@@ -1,4 +1,10 @@
-"""Filaments, motors and diodes: secant sweeps inside diode flips, for many cases at once."""
+"""Filaments, motors and diodes: Newton sweeps inside diode flips, for many cases at once.
+
+In a Newton sweep every lamp and motor is the tangent at its present voltage: a positive
+conductance with an offset, which the elimination takes as it takes a battery. What is found is
+always told as secant conductances i/v, and the few cases that Newton leaves open are
+finished with these, more slowly.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +20,9 @@ from quizgen.solver.laws import (
     MOTOR,
     FloatArray,
     filament_siemens,
+    filament_slope,
     motor_siemens,
+    motor_slope,
 )
 from quizgen.solver.linear import LinearSolution, patterns, solve_linear
 from quizgen.solver.network import IntArray, LawTable, Network, law_table
@@ -24,6 +32,8 @@ SECANT_TOLERANCE = 1e-11  # relative change of a conductance between sweeps
 DARK_VOLTS = 1e-9  # below this a non-linear part carries nothing worth iterating for
 MOST_SWEEPS = 2000
 PLAIN_SWEEPS = 40  # a handful is usual
+NEWTON_SWEEPS = 12  # four or five are usual
+LEAST_SLOPE = 0.02  # of the secant; a motor at a crawl has a tangent without any slope
 STEEPEST, FLATTEST = -2.0, -0.5
 MOST_FLIPS = 400
 FLIP_VOLTS = 1e-9
@@ -116,6 +126,47 @@ class Search:
         raise CircuitError(f"{self.name}: the diodes find no common state")
 
     def _sweep(self, active: IntArray) -> None:
+        """Bring lamps and motors of the `active` cases to their laws, as secant conductances."""
+        left = self._newton(active)
+        if len(left):
+            self._secants(left)
+
+    def _newton(self, active: IntArray) -> IntArray:
+        """Solve with tangents until the laws are met. Returns the cases where they are not yet.
+
+        A part whose current is far from what its line foretold, or runs the other way, is
+        given its secant instead for the next sweep: from there a tangent could overshoot.
+        """
+        laws = self.secant.keep(np.isin(self.secant.case, active))
+        for _ in range(NEWTON_SWEEPS):
+            self.ends[:, :, active], self.island[:, :, active] = self.reduced.ends_of(
+                self.g[:, active], self.e[:, active], active
+            )
+            b, c = laws.branch, laws.case
+            g, e = self.g[b, c], self.e[b, c]
+            volts = self.ends[b, 0, c] - self.ends[b, 1, c]
+            line, secant, slope = g * (volts - e), *_conductances(laws, volts)
+            amps, dark = secant * volts, np.abs(volts) <= DARK_VOLTS
+            off = np.abs(amps - line)
+            # a dark part's conductance is set once, then its voltage has no say
+            reset = (e != 0.0) | (np.abs(secant - g) > 0.5 * g)
+            wrong = np.where(dark, reset, off > SECANT_TOLERANCE * np.abs(amps))
+            self.g[b, c] = np.where(dark & ~reset, g, secant)
+            self.e[b, c] = 0.0
+            active = np.unique(c[wrong])
+            if not len(active):
+                break
+            on = np.isin(c, active)
+            near = on & ~dark & (off < np.abs(amps))
+            slope = np.maximum(slope, LEAST_SLOPE * secant)[near]
+            self.g[b[near], c[near]] = slope
+            self.e[b[near], c[near]] = volts[near] - amps[near] / slope
+            laws, last = laws.keep(on), secant[on]
+        else:
+            self.g[laws.branch, laws.case], self.e[laws.branch, laws.case] = last, 0.0
+        return active
+
+    def _secants(self, active: IntArray) -> None:
         """Iterate the `active` cases until every secant conductance stands still.
 
         With x = log g and f(x) = log g_law(v(x)) − x, where i ~ v^p, the slope of f is
@@ -144,11 +195,7 @@ class Search:
         b, c = laws.branch, laws.case
         volts = self.ends[b, 0, c] - self.ends[b, 1, c]
         old = self.g[b, c]
-        new = old.copy()
-        for code, rule in ((FILAMENT, filament_siemens), (MOTOR, motor_siemens)):
-            mine = laws.code == code
-            if mine.any():
-                new[mine] = rule(volts[mine], laws.numbers[mine])
+        new, _ = _conductances(laws, volts)
         # a dark part's conductance is set once, then its voltage has no say
         moved = (np.abs(new - old) > SECANT_TOLERANCE * old) & (
             (np.abs(volts) > DARK_VOLTS) | (np.abs(new - old) > 0.5 * old)
@@ -194,3 +241,17 @@ class Search:
         for c in np.unique(case[wrong & single[case]]):
             flip[np.flatnonzero(wrong & (case == c))[0]] = True
         return flip
+
+
+def _conductances(laws: LawTable, volts: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Secant i/v and slope di/dv of lamps and motors at `volts`, all (n,)."""
+    secant, slope = np.empty_like(volts), np.empty_like(volts)
+    for code, siemens, tangent in (
+        (FILAMENT, filament_siemens, filament_slope),
+        (MOTOR, motor_siemens, motor_slope),
+    ):
+        mine = laws.code == code
+        if mine.any():
+            secant[mine] = siemens(volts[mine], laws.numbers[mine])
+            slope[mine] = tangent(volts[mine], laws.numbers[mine])
+    return secant, slope
