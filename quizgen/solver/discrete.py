@@ -22,7 +22,7 @@ from quizgen.solver.laws import FloatArray
 from quizgen.solver.movers import FAST, SLOW, Local, moving
 from quizgen.solver.network import IntArray, Network
 from quizgen.solver.nonlinear import solve_electrical
-from quizgen.solver.orders import explore
+from quizgen.solver.orders import Orders, explore
 from quizgen.solver.part_model import Heats
 
 MOST_SLOW_STEPS = 100
@@ -102,34 +102,33 @@ class Settling:
     def _settle_fast(self, active: IntArray) -> IntArray:
         """Move parts until all rest. Returns the cases that did come to rest."""
         todo = active
-        seen: dict[int, set[bytes]] = {int(c): {self._key(c)} for c in active}
+        seen: dict[int, set[bytes]] = {}
         start = self.out.state.copy()
         everything = np.zeros(start.shape, dtype=bool)
-        lost: set[int] = set()
+        doubtful: dict[int, tuple[IntArray, ...]] = {}  # and the last two states of each
         while len(todo):
             wanted = self._wanted(todo)
             changes = wanted != self.out.state[:, todo]
             everything[:, todo] |= changes
             moved = changes.any(axis=0)
-            unsure = self._order_matters(todo, changes, wanted)
+            unsure = self._order_matters(todo, changes, wanted)[moved]
             todo, wanted = todo[moved], wanted[:, moved]
             self._note_moves(todo, wanted)
             before = self.out.state[:, todo]
             self.out.state[:, todo] = wanted
-            again = []
-            for i, (case, doubtful) in enumerate(zip(todo.tolist(), unsure[moved], strict=True)):
-                key = self._key(case)
-                if doubtful or key in seen[case]:
-                    pair = (before[:, i], wanted[:, i])
-                    if not self._by_order(case, start[:, case], everything[:, case], pair):
-                        lost.add(case)
-                else:
-                    seen[case].add(key)
-                    again.append(case)
-            todo = np.array(again, dtype=np.intp)
+            again = np.ones(len(todo), dtype=bool)
+            for i, case in enumerate(todo.tolist()):
+                passed = seen.setdefault(case, {start[:, case].tobytes()})
+                key = wanted[:, i].tobytes()
+                if unsure[i] or key in passed:
+                    doubtful[case] = before[:, i], wanted[:, i]
+                    again[i] = False
+                passed.add(key)
+            todo = todo[again]
             if len(todo):
                 self._solve(todo)
-        return np.array([c for c in active if int(c) not in lost], dtype=np.intp)
+        lost = self._by_order(doubtful, start, everything)
+        return active[~np.isin(active, lost)]
 
     def _wanted(self, cases: IntArray) -> IntArray:
         """Where the fast parts want to be, given the present voltages: states (slots, cases)."""
@@ -164,37 +163,47 @@ class Settling:
         return unsure
 
     def _by_order(
-        self, case: int, start: IntArray, moved: NDArray[np.bool_], pair: tuple[IntArray, ...]
-    ) -> bool:
-        """Look at the parts of a case one at a time. True if all orders end at one rest.
+        self,
+        doubtful: dict[int, tuple[IntArray, ...]],
+        start: IntArray,
+        moved: NDArray[np.bool_],
+    ) -> list[int]:
+        """Look at the parts of doubtful cases one at a time. Returns the cases without a rest.
 
-        Leaves the case in that rest, or marks it chatter or race. `moved` (slots,): what moved
-        since `start`; if it is a single part there is only one order, and it went round
-        between the states of `pair`.
+        Leaves a case in its rest if all orders end there, or marks it chatter or race. `start`,
+        `moved` (slots, m): the states before and what moved since; if it is a single part
+        there is only one order, and it went round between the two states in `doubtful`.
         """
+        if not doubtful:
+            return []
+        several = np.array([c for c in doubtful if moved[:, c].sum() > 1], dtype=np.intp)
+        searched = explore(
+            [start[:, c] for c in several], lambda i, states: self._probe(several[i], states)
+        )
+        orders = dict(zip(several.tolist(), searched, strict=True))
+        lost = []
+        for case, pair in doubtful.items():
+            found = orders.get(case, Orders(pair, (), pair))
+            if len(found.rests) == 1 and not found.loop:
+                self.out.state[:, case] = found.rests[0]
+            else:
+                lost.append(case)
+                self._name_unrest(case, found)
+        self._solve(np.array(list(doubtful)))
+        return lost
+
+    def _name_unrest(self, case: int, found: Orders) -> None:
+        """Mark a case chatter or race; in a race, which of all is reached is what nobody knows."""
         history = self.out.histories[case]
-        states = pair
-        rests: tuple[IntArray, ...] = ()
-        if moved.sum() > 1:
-            one = np.array([case])
-            orders = explore(start, lambda state: self._probe(one, state[:, None])[:, 0])
-            rests = orders.rests
-            # in a race, which of all is reached is what nobody knows
-            states = (orders.loop or orders.found) if not rests else orders.found
-            if len(rests) == 1 and not orders.loop:
-                self.out.state[:, case] = rests[0]
-                self._solve(one)
-                return True
-        history.behaviour = "race" if rests else "chatter"
+        states = found.found if found.rests else (found.loop or found.found)
+        history.behaviour = "race" if found.rests else "chatter"
         history.cycle = tuple((s, 0.0) for s in states[:MOST_PHASES])
         names = self._differing(states)
-        if rests:
+        if found.rests:
             history.ambiguous.append(f"race between {' and '.join(names)}")
         for name in names:
-            change = "depends on the order" if rests else "chatters"
+            change = "depends on the order" if found.rests else "chatters"
             history.note(name, change, "its coil hangs on a contact that it moves")
-        self._solve(np.array([case]))
-        return False
 
     def _differing(self, states: Iterable[IntArray]) -> list[str]:
         table = np.array(list(states))

@@ -6,7 +6,7 @@ may hang on which is the quicker: then no question can rest on it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,18 +28,37 @@ class Orders:
     loop: tuple[IntArray, ...]
 
 
-def explore(start: IntArray, wanted: Callable[[IntArray], IntArray]) -> Orders:
-    """Follow every order of single moves from `start`.
+def explore(
+    starts: Sequence[IntArray], wanted: Callable[[IntArray, IntArray], IntArray]
+) -> list[Orders]:
+    """Follow every order of single moves from each of the `starts`, all of them side by side.
 
-    `wanted` maps a state (slots,) to the state its relays ask for.
+    `wanted` maps (places in `starts` (k,), a state of each (slots, k)) to the states (slots, k)
+    that their relays ask for: one call serves a step of every search that is still going.
     """
+    searches = [_search(start) for start in starts]
+    found: dict[int, Orders] = {}
+    ask = {i: next(search) for i, search in enumerate(searches)}
+    while ask:
+        answers = wanted(np.array(list(ask)), np.stack(list(ask.values()), axis=1))
+        for column, i in enumerate(list(ask)):
+            try:
+                ask[i] = searches[i].send(answers[:, column])
+            except StopIteration as end:
+                found[i] = end.value
+                del ask[i]
+    return [found[i] for i in range(len(searches))]
+
+
+def _search(start: IntArray) -> Generator[IntArray, IntArray, Orders]:
+    """Yields the states it wants to know about, is sent what their relays ask for."""
     found = {start.tobytes(): start}
     todo = [start]
     rests: list[IntArray] = []
     links: dict[bytes, dict[bytes, None]] = {}  # in order of the slots, so that runs repeat
     while todo and len(found) < MOST_STATES:
         state = todo.pop()
-        asked = wanted(state)
+        asked = yield state
         moves = np.flatnonzero(asked != state)
         ahead = links.setdefault(state.tobytes(), {})
         if not len(moves):
