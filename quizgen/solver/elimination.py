@@ -155,10 +155,11 @@ class Sheet:
 
     def __init__(self, plan: Plan, conductance: FloatArray, source: FloatArray) -> None:
         m = conductance.shape[1]
-        self.g = np.zeros((plan.edges, m))
-        self.g[: plan.given] = conductance
-        self.j = np.zeros((plan.edges, m))
-        self.j[: plan.given] = source
+        self.g = np.empty((plan.edges, m))
+        self.j = np.empty((plan.edges, m))
+        for own, given in ((self.g, conductance), (self.j, source)):
+            own[: plan.given] = given
+            own[plan.given :] = 0.0
         self.inverse = np.empty((plan.nodes, m))
 
     def remove(self, stars: Sequence[Star]) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,28 +136,55 @@ def merge(
     late: tuple[int, ...] = (),
 ) -> Merged:
     """The edges of m cases; the ends of the `late` branches are to be removed last."""
-    edges: dict[tuple[int, int], int] = {}
-    at: dict[int, tuple[int, float]] = {}
-    for branch, (a, b) in enumerate(wiring.ends):
-        root_a, root_b = reduction.root[a], reduction.root[b]
-        if root_a != root_b and branch not in ideal:
-            key = (min(root_a, root_b), max(root_a, root_b))
-            at[branch] = (edges.setdefault(key, len(edges)), 1.0 if root_a == key[0] else -1.0)
+    edges, at = _edges(wiring.ends, reduction.root, ideal)
     shifted = set(np.flatnonzero(reduction.offset.any(axis=1)).tolist()) if ideal else set()
-    pushing = set(np.flatnonzero(emf.any(axis=1)).tolist())
-    conductance = np.zeros((len(edges), siemens.shape[1]))
+    pushing = np.flatnonzero(emf.any(axis=1)).tolist()
+    if shifted:
+        tied = [r for r, ends in enumerate(wiring.ends) if not shifted.isdisjoint(ends)]
+        pushing = sorted({*pushing, *tied})
+    conductance = _side_by_side(len(edges), at, siemens)
     source = np.zeros_like(conductance)
     sourced = {at[branch][0] for branch in late if branch in at}
-    for branch, (edge, sign) in at.items():
-        conductance[edge] += siemens[branch]
-        a, b = wiring.ends[branch]
-        if branch in pushing or a in shifted or b in shifted:
+    for branch in pushing:
+        if branch in at:
+            edge, sign = at[branch]
+            a, b = wiring.ends[branch]
             volts = emf[branch] + reduction.offset[b] - reduction.offset[a]
             source[edge] += sign * siemens[branch] * volts
             sourced.add(edge)
     last = {reduction.root[n] for branch in late for n in wiring.ends[branch]} - {0}
-    plan = make_plan(reduction.clusters, tuple(edges), frozenset(sourced), frozenset(last))
+    plan = make_plan(reduction.clusters, edges, frozenset(sourced), frozenset(last))
     return Merged(plan, at, conductance, source)
+
+
+@lru_cache(maxsize=512)
+def _edges(
+    ends: tuple[tuple[int, int], ...], root: tuple[int, ...], ideal: tuple[int, ...]
+) -> tuple[tuple[tuple[int, int], ...], dict[int, tuple[int, float]]]:
+    """Pairs of clusters that branches join, and for every such branch `Merged.at`."""
+    edges: dict[tuple[int, int], int] = {}
+    at: dict[int, tuple[int, float]] = {}
+    for branch, (a, b) in enumerate(ends):
+        root_a, root_b = root[a], root[b]
+        if root_a != root_b and branch not in ideal:
+            key = (min(root_a, root_b), max(root_a, root_b))
+            at[branch] = (edges.setdefault(key, len(edges)), 1.0 if root_a == key[0] else -1.0)
+    return tuple(edges), at
+
+
+def _side_by_side(edges: int, at: dict[int, tuple[int, float]], siemens: FloatArray) -> FloatArray:
+    """Conductances of the edges (edges, m): those of the branches of each added up."""
+    first: list[int] = []  # edges are numbered in the order of their first branches
+    further = []
+    for branch, (edge, _) in at.items():
+        if edge == len(first):
+            first.append(branch)
+        else:
+            further.append((branch, edge))
+    conductance = siemens[first] if edges else np.zeros((0, siemens.shape[1]))
+    for branch, edge in further:
+        conductance[edge] += siemens[branch]
+    return conductance
 
 
 def branch_currents(

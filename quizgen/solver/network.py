@@ -77,21 +77,65 @@ class Network:
         """Table rows (slots, m) for m cases given circuit (m,) and state (slots, m)."""
         return np.asarray(np.where(self.present[:, circuit], self.row[:, circuit] + state, 0))
 
+    @cached_property
+    def tables(self) -> Tables:
+        """The tables of all slots as one, for a single look-up per case and branch."""
+        slots = self.slots
+        width = np.array([len(slot.branches) for slot in slots], dtype=np.intp)
+        size = [slot.siemens.size for slot in slots]
+        owner = np.repeat(np.arange(len(slots)), width)
+        start = np.cumsum([0, *size])[owner] + np.arange(len(owner))
+        start -= np.repeat(np.cumsum([0, *width])[: len(slots)], width)
+        emf = np.concatenate([slot.emf.ravel() for slot in slots])
+        code = np.concatenate([slot.code.ravel() for slot in slots])
+        kinds = [(slot.emf.any(axis=0), slot.code.any(axis=0)) for slot in slots]
+        return Tables(
+            owner=owner,
+            start=start,
+            stride=width[owner],
+            siemens=np.concatenate([slot.siemens.ravel() for slot in slots]),
+            emf=emf,
+            code=code,
+            numbers=np.concatenate([slot.numbers.reshape(-1, 4) for slot in slots]),
+            pushing=np.flatnonzero(np.concatenate([push for push, _ in kinds])),
+            bent=np.flatnonzero(np.concatenate([bent for _, bent in kinds])),
+        )
+
     def fill(self, rows: IntArray) -> tuple[FloatArray, FloatArray]:
         """Conductances and emfs (branches, m) of m cases with table `rows` (slots, m)."""
-        m = rows.shape[1]
-        siemens = np.empty((len(self.wiring.ends), m))
+        tables = self.tables
+        siemens = np.empty((len(tables.owner), rows.shape[1]))
+        varies = (rows != rows[:, :1]).any(axis=1)[tables.owner]
+        some, same = np.flatnonzero(varies), np.flatnonzero(~varies)
+        siemens[some] = tables.siemens[tables.places(some, rows)]
+        siemens[same] = tables.siemens[tables.places(same, rows[:, :1])]
         emf = np.zeros_like(siemens)
-        varies = (rows != rows[:, :1]).any(axis=1)
-        for s, slot in enumerate(self.slots):
-            if not len(slot.branches):
-                continue
-            first = slice(slot.branches[0], slot.branches[-1] + 1)
-            row = rows[s] if varies[s] else rows[s, :1]
-            siemens[first] = slot.siemens[row].T
-            if slot.emf.any():
-                emf[first] = slot.emf[row].T
+        emf[tables.pushing] = tables.emf[tables.places(tables.pushing, rows)]
         return siemens, emf
+
+
+@dataclass(frozen=True)
+class Tables:
+    """All slots' tables end to end: branch b in row r stands at start[b] + r·stride[b].
+
+    `owner[b]` is the slot of a branch; `pushing` are the branches that can have an emf,
+    `bent` those that can be non-linear.
+    """
+
+    owner: IntArray
+    start: IntArray
+    stride: IntArray
+    siemens: FloatArray
+    emf: FloatArray
+    code: NDArray[np.int8]
+    numbers: FloatArray  # (entries, 4)
+    pushing: IntArray
+    bent: IntArray
+
+    def places(self, branches: IntArray, rows: IntArray) -> IntArray:
+        """Where the numbers of some branches stand, (branches, m) for `rows` (slots, m)."""
+        row = rows[self.owner[branches]]
+        return np.asarray(self.start[branches, None] + row * self.stride[branches, None])
 
 
 def build_network(circuits: Sequence[Circuit]) -> Network:
@@ -233,22 +277,9 @@ class LawTable:
 
 def law_table(network: Network, rows: IntArray) -> LawTable:
     """All non-linear branches of the cases with table `rows` (slots, m)."""
-    parts = []
-    for s, slot in enumerate(network.slots):
-        if not slot.code.any():
-            continue
-        code = slot.code[rows[s]]
-        case, column = np.nonzero(code != LINEAR)
-        parts.append(
-            (
-                slot.branches[column],
-                case,
-                code[case, column],
-                slot.numbers[rows[s][case], column],
-            )
-        )
-    if not parts:
-        none = np.empty(0, dtype=np.intp)
-        return LawTable(none, none, np.empty(0, dtype=np.int8), np.empty((0, 4)))
-    branch, case, codes, numbers = (np.concatenate(x) for x in zip(*parts, strict=True))
-    return LawTable(branch, case, codes, numbers)
+    tables = network.tables
+    place = tables.places(tables.bent, rows)
+    code = tables.code[place]
+    which, case = np.nonzero(code != LINEAR)
+    here = place[which, case]
+    return LawTable(tables.bent[which], case, tables.code[here], tables.numbers[here])

@@ -39,6 +39,8 @@ class Reduced:
         self.sheet = Sheet(self.plan, merged.conductance, merged.source)
         self.sheet.remove(self.plan.stars[: self.plan.early])
         self.tail = tail_of(self.plan)
+        rows = np.array(self.tail.edges, dtype=np.intp)
+        self.g, self.j = self.sheet.g[rows], self.sheet.j[rows]  # of the tail alone
         edge_at = {e: i for i, e in enumerate(self.tail.edges)}
         node_at = {n: i for i, n in enumerate(self.tail.nodes)}
         # of each late branch: its edge in the tail and which way it runs; its two end nodes
@@ -52,16 +54,14 @@ class Reduced:
         self.ends = np.array([[node_at[n] for n in pair] for pair in root[ends]], dtype=np.intp)
         self.ends = self.ends.reshape(-1, 2)
         self.shift = self.reduction.offset[ends]  # (late, 2, m)
+        self.lift = self.shift[:, 1] - self.shift[:, 0] if ideal else None
 
     def _solve_tail(self, siemens: FloatArray, emf: FloatArray, cases: IntArray) -> Sheet:
-        rows = np.array(self.tail.edges, dtype=np.intp)
-        sheet = Sheet(
-            self.tail.plan, self.sheet.g[np.ix_(rows, cases)], self.sheet.j[np.ix_(rows, cases)]
-        )
+        sheet = Sheet(self.tail.plan, self.g[:, cases], self.j[:, cases])
+        amps = siemens * (emf if self.lift is None else emf + self.lift[:, cases])
         for row, edge, sign in self.edges:
-            volts = emf[row] + self.shift[row, 1][cases] - self.shift[row, 0][cases]
             sheet.g[edge] += siemens[row]
-            sheet.j[edge] += sign * siemens[row] * volts
+            sheet.j[edge] += sign * amps[row]
         sheet.remove(self.tail.plan.stars)
         return sheet
 
@@ -75,7 +75,8 @@ class Reduced:
         sheet = self._solve_tail(siemens, emf, cases)
         found = no_potentials(self.tail.plan, len(cases))
         sheet.restore(self.tail.plan.stars, found)
-        return found.volts[self.ends] + self.shift[:, :, cases], found.island[self.ends]
+        volts, island = found.volts[self.ends], found.island[self.ends]
+        return (volts if self.lift is None else volts + self.shift[:, :, cases]), island
 
     def finish(self, siemens: FloatArray, emf: FloatArray) -> LinearSolution:
         """The whole solution of all cases with the late branches as given (late, m)."""

@@ -65,6 +65,9 @@ def contract(
     `volts` (branches, m): offset v_a − v_b of each branch. `names` of the branches for
     messages. Raises CircuitError when a loop of ideal sources contradicts itself.
     """
+    if not ideal:
+        offset = np.zeros((nodes, volts.shape[1]))
+        return Reduction(tuple(range(nodes)), nodes, offset, np.zeros((0, nodes)))
     forest = _Forest(nodes, volts.shape[1])
     for branch in ideal:
         if not forest.join(*ends[branch], volts[branch]):
