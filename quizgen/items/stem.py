@@ -6,17 +6,11 @@ each relay that is heard or ought to be, and that nothing else is out of order.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from quizgen.circuit.components import Part, Relay
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.items.material import IDLE, Complain
 from quizgen.items.sentences import Sentences, capital, listed, predicate, state_words, the
-
-IDLE = {"dark", "stopped", "silent", "cold", "released", "at the lower stop"}
-
-# part id, name, level seen, level it should have → the driver's words, "" for none
-Complain = Callable[[str, str, str, str], str]
 
 
 def write_stem(
@@ -34,7 +28,7 @@ def write_stem(
         else:
             fine.append(the(part))
     part, level, should = wrong[0]
-    said = complain(part.id, part.name or part.id, level, should)
+    said = complain(part.id, part.name or part.id, level, should, dictionary.moves)
     state = state_words(circuit, dict(dictionary.moves))
     found = [f"{capital(state)}." if state else sentences.say("all_at_rest")]
     found += _by_level(circuit, [(p, now) for p, now, _ in wrong])

@@ -13,8 +13,8 @@ import yaml
 
 from quizgen.circuit.template import load_template
 from quizgen.items.item import Observed, Reading
-from quizgen.items.verify_bench import Bench, claim_of
-from quizgen.items.verify_rivals import Evidence, rivals
+from quizgen.items.verify.bench import Bench, claim_of
+from quizgen.items.verify.rivals import Evidence, rivals
 
 FOLDER = Path(__file__).parent / "items"
 CASES = sorted(path.name.removesuffix(".case.yaml") for path in FOLDER.glob("*.case.yaml"))

@@ -7,36 +7,24 @@ from collections.abc import Iterator
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import Template, find_template
-from quizgen.diagnosis.dictionary import build_dictionary
-from quizgen.forms.assemble import working_states
-from quizgen.items.fault_from_readings import Scene, make_item
-from quizgen.items.item import Item, Origin
+from quizgen.items.item import Item
+from quizgen.items.kinds import KINDS
+from quizgen.items.material import Request, draw_material
 
 FAMILIES = ("blower-pack", "ground-switched-lamps", "push-button-relay", "two-station-motor")
 
 
-def complain(*said: object, **more: object) -> str:
+def complain(*said: object) -> str:
     """What the driver says; no matter here."""
     return "It does not work."
 
 
 def items_of_one_circuit(template: Template, rng: random.Random, count: int) -> Iterator[Item]:
     """Up to `count` items about one random circuit in one state."""
-    parameters = template.draw(rng)
-    circuit = template.build(parameters)
-    states = working_states(circuit, rng)
-    moves = rng.choices(states, [3.0 ** -len(m) for m in states])[0]
-    points = [node for node in circuit.nodes if node != circuit.reference]
-    dictionary = build_dictionary(circuit, moves, points)
-    origin = Origin(
-        template=template.name,
-        parameters=tuple(parameters.items()),  # type: ignore[arg-type]
-        positions=moves,
-        fault="",
-    )
+    material = draw_material(template, rng, machine="A machine", complain=complain)
     for _ in range(count):
         try:
-            yield make_item(dictionary, origin, Scene(machine="A machine", complain=complain), rng)
+            yield KINDS["fault-from-readings"].make(material, Request(), rng)
         except UnprovableError:
             continue
 

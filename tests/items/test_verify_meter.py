@@ -8,7 +8,7 @@ import pytest
 
 from quizgen.circuit.components import Lamp, Relay, Resistor, Source
 from quizgen.circuit.netlist import Circuit
-from quizgen.items.verify_meter import bounds, margin, measure, shown_as
+from quizgen.items.verify.meter import bounds, margin, measure, shown_as
 from quizgen.solver import solve_cases
 
 

@@ -16,7 +16,7 @@ from itertools import pairwise, product
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, inject, universe
-from quizgen.items.verify_meter import Array, Leads, Moves, bounds
+from quizgen.items.verify.meter import Array, Leads, Moves, bounds
 from quizgen.solver import OperatingPoint, Solutions, solve_cases
 from quizgen.solver.observation import Observation, against, observe
 
@@ -90,7 +90,7 @@ class Batch:
     _seen: dict[int, dict[str, Observation]] = field(default_factory=dict)
 
     def bounds(self, leads: Leads) -> tuple[Array, Array]:
-        """See `verify_meter.bounds`."""
+        """See `verify.meter.bounds`."""
         if leads not in self._bounds:
             self._bounds[leads] = bounds(self.solutions, leads)
         return self._bounds[leads]
@@ -213,6 +213,22 @@ class Bench:
 
     def _solve(self, circuits: Sequence[Circuit]) -> Batch:
         return Batch(solve_cases(circuits, [(i, self.moves) for i in range(len(circuits))]))
+
+
+@dataclass(frozen=True, eq=False)
+class Benches:
+    """A sound circuit in whatever states an item speaks of; each is solved once."""
+
+    circuit: Circuit
+    _at: dict[Moves, Bench] = field(default_factory=dict)
+
+    def at(self, moves: Moves) -> Bench:
+        """The circuit with its controls moved so. Raises CircuitError if it cannot be solved."""
+        if moves not in self._at:
+            bench = Bench(self.circuit, moves)
+            assert bench.sound
+            self._at[moves] = bench
+        return self._at[moves]
 
 
 def _clicks(point: OperatingPoint, relay: c.Relay) -> frozenset[str]:

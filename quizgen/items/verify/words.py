@@ -9,8 +9,8 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, describe, inject
 from quizgen.faults.wording import point_name
 from quizgen.items.item import Item, Option, Reading
-from quizgen.items.verify_bench import SCALES, Bench, spoken_of
-from quizgen.items.verify_meter import HALF_DIGIT, measure
+from quizgen.items.verify.bench import SCALES, Bench, spoken_of
+from quizgen.items.verify.meter import HALF_DIGIT, measure
 
 FIGURE = re.compile(r"(?<!under )(?<![\d.])([−-]?\d+(?:\.\d+)?) V\b")
 IDLE = frozenset(scale[0] for scale in SCALES) | {"stopped"}
@@ -21,10 +21,6 @@ def check_words(bench: Bench, item: Item, fault: Fault) -> Iterator[str]:
     for number, reading in enumerate(item.readings, 1):
         yield from _check_leads(bench, reading, f"reading {number}")
     yield from _check_stem(bench, item)
-    texts = [option.text for option in item.options]
-    for text in dict.fromkeys(texts):
-        if texts.count(text) > 1:
-            yield f"two options read {text!r}"
     for option in item.options:
         members = bench.claims.get(option.claim, ())
         if members:

@@ -16,8 +16,8 @@ from math import sqrt
 
 from quizgen.faults import Fault
 from quizgen.items.item import Observed, Reading
-from quizgen.items.verify_bench import Bench, Cell, Outcome, severity_of, with_severity
-from quizgen.items.verify_meter import margin, measure
+from quizgen.items.verify.bench import Bench, Cell, Outcome, severity_of, with_severity
+from quizgen.items.verify.meter import margin, measure
 
 SMALLEST_STEP = 1.003  # ratio of two severities in ohm
 SMALLEST_CHARGE = 0.2  # difference of two charges in percent

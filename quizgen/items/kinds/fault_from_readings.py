@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import random
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +20,9 @@ from quizgen.diagnosis.claims import Claim
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults.wording import point_name
 from quizgen.items.evidence import Evidence, choose_points, margin_volts
-from quizgen.items.item import Item, Observed, Option, Origin, Proof, Reading
+from quizgen.items.item import Item, Observed, Option, Proof, Reading
+from quizgen.items.kind import Kind
+from quizgen.items.material import Material, Request
 from quizgen.items.places import ends, nature
 from quizgen.items.rationale import Explainer, claim_text
 from quizgen.items.refute import CLICKS, SILENT, Refuter
@@ -31,22 +32,13 @@ from quizgen.items.sentences import (
     state_words,
     volts_words,
 )
-from quizgen.items.stem import Complain, write_stem
+from quizgen.items.stem import write_stem
 
-KIND = "fault-from-readings"
-LEVEL = "interpret"
+NAME = "fault-from-readings"
 FEWEST_READINGS = 4
 MOST_KEYS = 24  # faults tried on one circuit before another is drawn
 BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LONGEST_RATIO = 1.7  # of option lengths, our threshold
-
-
-@dataclass(frozen=True)
-class Scene:
-    """The setting of an item: the machine as a heading, and how its driver complains."""
-
-    machine: str
-    complain: Complain
 
 
 @dataclass(frozen=True)
@@ -68,23 +60,17 @@ class Draft:
         return Refuter(self.evidence, self.points, self.observations)
 
 
-def make_item(
-    dictionary: FaultDictionary,
-    origin: Origin,
-    scene: Scene,
-    rng: random.Random,
-    *,
-    options: int = 4,
-    used: Sequence[Item] = (),
-) -> Item:
-    """A proved item about a fault of `dictionary`, drawn with `rng` by likelihood.
+def make(material: Material, request: Request, rng: random.Random) -> Item:
+    """A proved item about a fault of the material's dictionary, drawn with `rng` by likelihood.
 
-    `used` are the items of the same form so far: their faults are not asked again, and kinds
-    of parts that were faulty less often come first. Raises UnprovableError when none of the
-    faults tried can be proved from readings in this state.
+    Faults already asked in `request.used` are not asked again, and kinds of parts that were
+    faulty less often come first. Raises UnprovableError when none of the faults tried can be
+    proved from readings in this state.
     """
-    asked = {i.key.claim for i in used if i.family == dictionary.circuit.name}
-    had = Counter(i.key_kind for i in used)
+    dictionary = material.dictionary
+    same = [i for i in request.used if i.kind == NAME]
+    asked = {i.key.claim for i in same if i.family == material.template}
+    had = Counter(i.key_kind for i in same)
     pool = [
         i
         for i, c in enumerate(dictionary.claims)
@@ -95,12 +81,12 @@ def make_item(
             break
         key = _pick(dictionary, pool, had, rng)
         pool.remove(key)
-        draft = draft_item(dictionary, key, rng, options)
+        draft = draft_item(dictionary, key, rng, request.options)
         if draft is not None:
-            return _write(draft, origin, scene, rng)
+            return _write(draft, material, rng)
     raise UnprovableError(
-        f"{dictionary.circuit.name}: no fault tried can be proved from readings with "
-        f"{dict(dictionary.moves)}; try other positions or parameters"
+        f"{material.template}: no fault tried can be proved from readings with "
+        f"{dict(material.moves)}; try other positions or parameters"
     )
 
 
@@ -207,7 +193,7 @@ def _distractors(
     refuter = Refuter(evidence, points, observations)
     scored: list[tuple[float, int, int]] = []
     for claim, what in enumerate(d.claims):
-        if what.part == d.claims[key].part:
+        if what.part == d.claims[key].part or not _still(d, claim):
             continue
         row = d.row(what.usual)
         fits = [s.level == o.level for s, o in zip(d.seen[row], d.seen[evidence.row], strict=True)]
@@ -227,6 +213,11 @@ def _distractors(
             chosen.append(claim)
             used.append(reading)
     return chosen
+
+
+def _still(dictionary: FaultDictionary, claim: int) -> bool:
+    """At no severity anything chatters or cycles; figures of what swings help no reader."""
+    return not any(row in dictionary.solutions.phases for row in dictionary.rows_of[claim])
 
 
 def _fits_in(evidence: Evidence, key: int, chosen: list[int], claim: int) -> bool:
@@ -250,7 +241,7 @@ def _fits_in(evidence: Evidence, key: int, chosen: list[int], claim: int) -> boo
 KIND_FILE = "fault_from_readings"
 
 
-def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> Item:
+def _write(draft: Draft, material: Material, rng: random.Random) -> Item:
     """Turn decisions into sentences and the proof record."""
     d, evidence = draft.dictionary, draft.evidence
     sentences = Sentences(KIND_FILE, rng)
@@ -260,24 +251,19 @@ def _write(draft: Draft, origin: Origin, scene: Scene, rng: random.Random) -> It
     shuffled = [draft.key, *draft.distractors]
     rng.shuffle(shuffled)
     options = tuple(_option(draft, explainer, c, readings) for c in shuffled)
-    fault = str(d.claims[draft.key].usual)
-    made = Origin(
-        template=origin.template, parameters=origin.parameters,
-        positions=origin.positions, fault=fault,
-    )  # fmt: skip
     return Item(
         id=f"{rng.getrandbits(40):010x}",
-        kind=KIND,
-        level=LEVEL,
+        kind=NAME,
+        level=KIND.level,
         topics=d.circuit.topics,
-        family=d.circuit.name,
+        family=material.template,
         key_kind=d.circuit.by_id[d.claims[draft.key].part].kind,
-        machine=scene.machine,
-        stem=write_stem(d, evidence.row, scene.complain, sentences),
+        machine=material.machine,
+        stem=write_stem(d, evidence.row, material.complain, sentences),
         readings=readings,
         question=sentences.say("question"),
         options=options,
-        origin=made,
+        origin=material.origin(str(d.claims[draft.key].usual)),
         proof=_proof(draft),
     )
 
@@ -349,3 +335,12 @@ def _observed(draft: Draft) -> tuple[Observed, ...]:
         heard = d.clicks[r, draft.evidence.row]
         seen.append(Observed(part=relays[r], level=CLICKS if heard else SILENT))
     return tuple(seen)
+
+
+KIND = Kind(
+    name=NAME,
+    about="which fault explains the readings",
+    level="interpret",
+    responses=("one",),
+    make=make,
+)

@@ -1,0 +1,8 @@
+"""All question kinds, one module each. To add one: write the module, name it here."""
+
+from __future__ import annotations
+
+from quizgen.items.kind import Kind
+from quizgen.items.kinds import fault_from_readings
+
+KINDS: dict[str, Kind] = {kind.name: kind for kind in (fault_from_readings.KIND,)}

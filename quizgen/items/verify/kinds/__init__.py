@@ -1,0 +1,15 @@
+"""The verifier's side of every question kind: name of the kind → what checks its items."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from quizgen.items.item import Item
+from quizgen.items.verify.bench import Benches
+from quizgen.items.verify.kinds import fault_from_readings
+
+Check = Callable[[Item, Benches], Iterator[str]]
+
+CHECKS: dict[str, Check] = {
+    "fault-from-readings": fault_from_readings.check,
+}
