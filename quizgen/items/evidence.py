@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.items.sentences import tenths
 from quizgen.solver.laws import FloatArray
 
 DIGIT_VOLTS = 0.1  # last digit of a reading as printed
@@ -58,7 +59,7 @@ class Evidence:
     @cached_property
     def shown(self) -> FloatArray:
         """What the meter shows at every point (points,), as printed."""
-        return np.round(self.dictionary.low[:, self.row] / DIGIT_VOLTS) * DIGIT_VOLTS + 0.0
+        return np.array([tenths(volts) for volts in self.dictionary.low[:, self.row].tolist()])
 
     @cached_property
     def bounds(self) -> tuple[FloatArray, FloatArray]:

@@ -167,7 +167,8 @@ class Item:
 
     `told` are faults that the stem tells openly (a question of prediction). `order` are the
     indices of the options in the right order; `solution` is the worked way to the answer of an
-    item whose options do not carry it all (an ordering, a number).
+    item whose options do not carry it all (an ordering, a number). Options `in_natural_order`
+    (figures by size) are never shuffled.
     """
 
     id: str
@@ -188,6 +189,7 @@ class Item:
     number: Number | None = None
     solution: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
+    in_natural_order: bool = False
 
     @property
     def key(self) -> Option:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from functools import cache
+from math import copysign
 from typing import Any
 
 import yaml
@@ -14,6 +15,7 @@ from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit, Control
 from quizgen.faults.wording import part_name
 
+NUDGE_VOLTS = 1e-7  # more than a solver's error, less than any meter sees
 PLAIN_POSITIONS = {"on", "off", "pressed", "released", "open", "closed", "up", "down", "rest"}
 
 
@@ -98,4 +100,13 @@ def volts_words(volts: float) -> str:
     >>> volts_words(12.349), volts_words(-0.02), volts_words(-12.6)
     ('12.3 V', '0.0 V', '−12.6 V')
     """
-    return f"{round(volts, 1) + 0.0:.1f} V".replace("-", "−")
+    return f"{tenths(volts):.1f} V".replace("-", "−")
+
+
+def tenths(volts: float) -> float:
+    """Volts to one decimal, halves away from zero whatever the last bits say.
+
+    >>> tenths(12.65), tenths(12.649999999999), tenths(-0.02)
+    (12.7, 12.7, 0.0)
+    """
+    return round(volts + copysign(NUDGE_VOLTS, volts), 1) + 0.0
