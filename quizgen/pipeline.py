@@ -1,29 +1,29 @@
 """One problem set from top to bottom. Read this first.
 
-plan ─► slots ─► for each form and slot:
-    template + parameters ─► Circuit ─► fault dictionary ─► proved Item
-─► ProblemSet (JSON) ─► workbook of each form, answer key (PDF)
+plan ─► blueprint ─► slots ─► for each slot:
+    template + parameters ─► Circuit ─► fault dictionary ─► proved Items, verified
+─► forms balanced in difficulty ─► ProblemSet (JSON) ─► workbook of each form, answer key (PDF)
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from quizgen.base.errors import InputError
 from quizgen.base.seeds import Seed, read_secret
 from quizgen.circuit.template import find_template
 from quizgen.diagram import describe_diagram, draw_svg
-from quizgen.forms.assemble import OPTIONS, Workshop, iterate_items, with_key_at
-from quizgen.forms.problem_set import FILE_FORMAT, Form, ProblemSet, write_problem_set
-from quizgen.forms.slots import key_places, make_slots
+from quizgen.forms.assemble import make_forms
+from quizgen.forms.candidates import Workshop
+from quizgen.forms.plan import Plan, load_plan
+from quizgen.forms.problem_set import FILE_FORMAT, ProblemSet, write_problem_set
 from quizgen.items.item import Item
 from quizgen.publish.documents import STANDARD, write_key, write_workbook
 from quizgen.publish.from_items import answer_key_of, workbook_of
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.view import Figure, Heading
-from quizgen.scenario.plan import Plan, load_plan
 from quizgen.scenario.scenario import Scenario, find_scenario
 
 Progress = Callable[[str], None]
@@ -66,7 +66,13 @@ def build_set(
     if not secret:
         raise InputError(f"{plan_path}: has no secret; name the course's secret file (--secret)")
     problem_set = assemble(plan, scenario, secret, progress)
-    heading = heading_of(plan, scenario, problem_set)
+    return write_set(heading_of(plan, scenario, problem_set), problem_set, out, pages, progress)
+
+
+def write_set(
+    heading: Heading, problem_set: ProblemSet, out: Path, pages: PageOptions, progress: Progress
+) -> Built:
+    """The set as JSON, the workbook of each form and the key. Raises OutsideError."""
     drawings: dict[str, Figure] = {}
 
     def draw(item: Item) -> Figure:
@@ -74,12 +80,13 @@ def build_set(
             drawings[item.id] = figure_of(item)
         return drawings[item.id]
 
-    name = plan.name
+    name = problem_set.name
     written = write_problem_set(problem_set, out / f"{name}.instructor.json")
     workbooks = []
     for form in problem_set.forms:
         path = out / f"{name}-{form.code}.workbook.pdf"
-        workbooks.append(write_workbook(workbook_of(heading, form, draw), path, pages))
+        workbook = workbook_of(heading, form, draw, form.student)
+        workbooks.append(write_workbook(workbook, path, pages))
         progress(path.name)
     key = write_key(answer_key_of(heading, problem_set.forms), out / f"{name}.key.pdf", pages)
     progress(key.name)
@@ -91,17 +98,9 @@ def assemble(
 ) -> ProblemSet:
     """All forms of a plan with proved items; the same plan and secret give the same set."""
     seed = Seed(secret).under("plan", plan.name)
-    slots = make_slots(plan.circuits, plan.items, seed)
-    workshop = Workshop(scenario, seed)
-    forms = []
-    for code in plan.form_codes:
-        items = []
-        for item in iterate_items(workshop, code, slots):
-            items.append(item)
-            progress(f"form {code}, problem {len(items)}")
-        places = key_places(len(items), OPTIONS, seed.under("form", code))
-        placed = tuple(with_key_at(i, p) for i, p in zip(items, places, strict=True))
-        forms.append(Form(code=code, items=placed))
+    workshop = Workshop(plan, scenario, seed)
+    students = {} if plan.forms else {f"{n:02}": s.name for n, s in enumerate(scenario.students, 1)}
+    slots, forms = make_forms(workshop, tuple(students) or plan.form_codes, progress)
     return ProblemSet(
         format=FILE_FORMAT,
         name=plan.name,
@@ -110,7 +109,8 @@ def assemble(
         week=plan.week,
         scenario=plan.scenario,
         circuits=plan.circuits,
-        forms=tuple(forms),
+        slots=slots,
+        forms=tuple(replace(form, student=students.get(form.code, "")) for form in forms),
     )
 
 

@@ -1,95 +1,81 @@
-"""Fills the slots of a form with proved items."""
+"""A plan to forms of proved items: cells to slots, slots to candidates, candidates to forms."""
 
 from __future__ import annotations
 
-import random
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cache
+from collections.abc import Callable
+from dataclasses import replace
 
-from quizgen.base.errors import UnprovableError
-from quizgen.base.seeds import Seed
-from quizgen.circuit.template import Template, find_template
-from quizgen.forms.slots import Slot
-from quizgen.items.item import Item, Moves
-from quizgen.items.kinds import KINDS
-from quizgen.items.material import Request, draw_material
-from quizgen.scenario.records import Machine
-from quizgen.scenario.scenario import Scenario
+from quizgen.forms.blueprint import Pair, allot
+from quizgen.forms.candidates import Workshop
+from quizgen.forms.problem_set import Form
+from quizgen.forms.select import select
+from quizgen.forms.slots import Slot, key_places, movable
+from quizgen.items.item import Item
 
-TRIES = 40  # circuits drawn for one slot before it is given up
-OPTIONS = 4  # to a question; one fewer where a circuit is short of good wrong answers
+MOST_CANDIDATES = 6  # for one slot, however many forms there are
+
+Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True)
-class Workshop:
-    """What items are made in: a scenario and the secret's seed."""
+def make_forms(
+    workshop: Workshop, codes: tuple[str, ...], progress: Progress
+) -> tuple[tuple[Slot, ...], tuple[Form, ...]]:
+    """The slots of a plan and the forms that fill them.
 
-    scenario: Scenario
-    seed: Seed
+    Where a family turns out to give no question of a kind, the plan is allotted anew without
+    the pair. Raises UnprovableError that names the cell which cannot be met.
+    """
+    barren: set[Pair] = set()
+    pools: dict[tuple[str, str, int], list[Item]] = {}
+    while True:
+        slots = allot(workshop.plan, workshop.seed, barren)
+        failed = _fill(workshop, slots, len(codes), pools, progress)
+        if not failed:
+            break
+        barren |= failed
+    pool = [pools[_place(slot)] for slot in slots]
+    forms = []
+    for code, items in zip(codes, select(pool, len(codes)), strict=True):
+        places = key_places(items, workshop.seed.under("form", code))
+        placed = tuple(with_key_at(i, p) for i, p in zip(items, places, strict=True))
+        forms.append(Form(code=code, items=placed))
+    return slots, tuple(forms)
 
 
-def iterate_items(workshop: Workshop, code: str, slots: tuple[Slot, ...]) -> Iterator[Item]:
-    """The items of a form one by one; no fault claim comes twice in a family."""
-    used: list[Item] = []
+def _place(slot: Slot) -> tuple[str, str, int]:
+    return slot.family, slot.kind, slot.turn
+
+
+def _fill(
+    workshop: Workshop,
+    slots: tuple[Slot, ...],
+    forms: int,
+    pools: dict[tuple[str, str, int], list[Item]],
+    progress: Progress,
+) -> set[Pair]:
+    """Candidates for every slot into `pools`; the pairs of family and kind that gave none."""
+    wanted = min(forms + 1, MOST_CANDIDATES) if forms > 1 else 1
+    failed: set[Pair] = set()
     for slot in slots:
-        seed = workshop.seed.under("form", code, "slot", slot.number)
-        used.append(fill_slot(workshop.scenario, slot, seed, used))
-        yield used[-1]
-
-
-def fill_slot(scenario: Scenario, slot: Slot, seed: Seed, used: Sequence[Item] = ()) -> Item:
-    """One proved item for a slot. Raises UnprovableError when `TRIES` circuits yield none."""
-    template = _template(slot.family)
-    machines = scenario.machines_with(slot.family)
-    if not machines:
-        raise UnprovableError(
-            f"scenario {scenario.name}: no machine carries {slot.family}; add one to fleet.yaml"
-        )
-    for attempt in range(TRIES):
-        rng = seed.under("try", attempt).rng()
-        machine = machines[(slot.turn + rng.randrange(len(machines))) % len(machines)]
-        try:
-            options = OPTIONS if attempt < TRIES // 4 else OPTIONS - 1
-            return _try(scenario, template, machine, rng, Request(options=options, used=used))
-        except UnprovableError:
+        progress(f"question {slot.number} of {len(slots)}: {slot.kind}, {slot.family}")
+        if _place(slot) in pools or (slot.family, slot.kind) in failed:
             continue
-    raise UnprovableError(
-        f"slot {slot.number}, {slot.family}: {TRIES} circuits gave no question with one answer; "
-        "take another family or fewer items of this one"
-    )
-
-
-def _try(
-    scenario: Scenario,
-    template: Template,
-    machine: Machine,
-    rng: random.Random,
-    request: Request,
-) -> Item:
-    def complain(part: str, load: str, does: str, instead_of: str, moves: Moves) -> str:
-        return scenario.complaint(
-            rng, machine, template.name, dict(moves),
-            part=part, load=load, does=does, instead_of=instead_of,
-        )  # fmt: skip
-
-    material = draw_material(
-        template, rng, machine.settings(template.name), machine.title, complain
-    )
-    return KINDS["fault-from-readings"].make(material, request, rng)
-
-
-@cache
-def _template(family: str) -> Template:
-    return find_template(family)
+        used = [item for items in pools.values() for item in items]
+        found = workshop.candidates(slot, wanted, used)
+        if found:
+            pools[_place(slot)] = found
+        else:
+            failed.add((slot.family, slot.kind))
+    return failed
 
 
 def with_key_at(item: Item, place: int) -> Item:
     """The item with its key moved to `place`; the other options keep their order.
 
-    An item of fewer options counts its places round again.
+    An item whose options have an order of their own stays as it is.
     """
-    place %= len(item.options)
+    if not movable(item):
+        return item
     others = [o for o in item.options if not o.is_key]
     options = (*others[:place], item.key, *others[place:])
     return replace(item, options=options)

@@ -13,22 +13,27 @@ import msgspec
 
 from quizgen.base.errors import InputError
 from quizgen.base.writing import write_whole
+from quizgen.forms.slots import Slot
 from quizgen.items.item import Item
 
-FILE_FORMAT = 1
+FILE_FORMAT = 2
 
 
 @dataclass(frozen=True, kw_only=True)
 class Form:
-    """One version of the set. `code` is A, B, C ..."""
+    """One version of the set. `code` is A, B, C ..., or a number for a form per student."""
 
     code: str
     items: tuple[Item, ...]
+    student: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ProblemSet:
-    """What one plan builds. `token` is a public name that tells nothing about the keys."""
+    """What one plan builds. `token` is a public name that tells nothing about the keys.
+
+    `slots` says what each place of a form is about, the same in all forms.
+    """
 
     format: int
     name: str
@@ -37,6 +42,7 @@ class ProblemSet:
     week: str
     scenario: str
     circuits: tuple[str, ...]
+    slots: tuple[Slot, ...]
     forms: tuple[Form, ...]
 
 

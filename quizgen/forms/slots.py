@@ -1,4 +1,4 @@
-"""From a plan to slots: which circuit family stands at which place, the same in every form."""
+"""Places of a form: what each is to be about, in which order, and where its key stands."""
 
 from __future__ import annotations
 
@@ -6,43 +6,83 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from quizgen.base.seeds import Seed
+from quizgen.items.item import LEVELS, Item
 
 
 @dataclass(frozen=True)
 class Slot:
-    """Place `number` (from 1) of every form holds an item on `family`, `turn`-th of its family."""
+    """Place `number` (from 1) of every form: a question of `kind` on `family`.
+
+    It stands for `topic` at `level` of the blueprint; `turn` counts the family's slots from 0.
+    """
 
     number: int
     family: str
-    turn: int
+    kind: str
+    topic: str
+    level: str
+    turn: int = 0
 
 
-def make_slots(families: Sequence[str], count: int, seed: Seed) -> tuple[Slot, ...]:
-    """`count` slots that share the families as evenly as can be, in a drawn order.
+@dataclass(frozen=True)
+class Wanted:
+    """A slot before it has a place."""
 
-    No family comes twice in a row where another is left.
-    """
-    rng = seed.under("slots").rng()
-    order = [families[i % len(families)] for i in range(count)]
-    rounds = [order[i : i + len(families)] for i in range(0, count, len(families))]
-    mixed: list[str] = []
-    for one_round in rounds:
-        rng.shuffle(one_round)
-        if mixed and len(one_round) > 1 and one_round[0] == mixed[-1]:
-            one_round.append(one_round.pop(0))
-        mixed += one_round
+    family: str
+    kind: str
+    topic: str
+    level: str
+
+
+def in_order(wanted: Sequence[Wanted], seed: Seed) -> tuple[Slot, ...]:
+    """The slots of a form: the easier levels first, no family twice in a row where it can be."""
+    rng = seed.under("order").rng()
+    left = sorted(wanted, key=lambda w: (w.family, w.kind, w.topic))
+    rng.shuffle(left)
     turns: dict[str, int] = {}
-    slots = []
-    for number, family in enumerate(mixed, 1):
-        turns[family] = turns.get(family, -1) + 1
-        slots.append(Slot(number, family, turns[family]))
+    slots: list[Slot] = []
+    for level in LEVELS:
+        here = [w for w in left if w.level == level]
+        while here:
+            before = slots[-1].family if slots else ""
+            crowd = {w.family: sum(v.family == w.family for v in here) for w in here}
+            # the family with most questions left goes first, or it would be left over at the end
+            here.sort(key=lambda w: (w.family == before, -crowd[w.family]))
+            w = here.pop(0)
+            turns[w.family] = turns.get(w.family, -1) + 1
+            turn = turns[w.family]
+            slots.append(Slot(len(slots) + 1, w.family, w.kind, w.topic, w.level, turn))
     return tuple(slots)
 
 
-def key_places(count: int, options: int, seed: Seed) -> tuple[int, ...]:
-    """Where the key stands in each item: every place equally often, in a drawn order."""
+def key_places(items: Sequence[Item], seed: Seed) -> tuple[int, ...]:
+    """Where the key of each item is to stand: every place as often as can be, in a drawn order.
+
+    Items that have no single key, or options in their natural order, keep their place; the
+    others make up for it.
+    """
     rng = seed.under("key places").rng()
-    places = [i % options for i in range(count - count % options)]
-    places += rng.sample(range(options), count % options)
-    rng.shuffle(places)
-    return tuple(places)
+    used: dict[int, int] = {}
+    places = [_fixed(item) for item in items]
+    for place in places:
+        used[place] = used.get(place, 0) + 1
+    free = [i for i, place in enumerate(places) if place < 0]
+    rng.shuffle(free)
+    for i in sorted(free, key=lambda i: len(items[i].options)):
+        room = list(range(len(items[i].options)))
+        rng.shuffle(room)
+        places[i] = min(room, key=lambda place: used.get(place, 0))
+        used[places[i]] = used.get(places[i], 0) + 1
+    return tuple(max(place, 0) for place in places)
+
+
+def movable(item: Item) -> bool:
+    """True if the key may be put anywhere among the options."""
+    return item.response == "one" and not item.in_natural_order
+
+
+def _fixed(item: Item) -> int:
+    """The place of a key that cannot be moved; −1 for one that can, or where there is none."""
+    if item.response != "one" or movable(item):
+        return -1
+    return item.options.index(item.key)

@@ -32,6 +32,7 @@ def in_a_file(folder: Path, *items: Item) -> Path:
         week="1",
         scenario="brindlemere",
         circuits=("ground-switched-lamps",),
+        slots=(),
         forms=(Form(code="B", items=items),),
     )
     return write_problem_set(problem_set, folder / "week.json")

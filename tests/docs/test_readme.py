@@ -10,7 +10,7 @@ import click
 import pytest
 
 from quizgen.cli.main import cli
-from quizgen.scenario.plan import load_plan
+from quizgen.forms.plan import load_plan
 from quizgen.scenario.scenario import shipped_scenarios
 
 ROOT = Path(__file__).parents[2]

@@ -16,7 +16,7 @@ from quizgen.base.paths import data_folder
 from quizgen.circuit.components import LOADS
 from quizgen.circuit.template import find_template
 from quizgen.scenario.people import invent_people
-from quizgen.scenario.plan import load_plan
+from quizgen.forms.plan import load_plan
 from quizgen.scenario.scenario import Scenario, find_scenario, load_scenario, shipped_scenarios
 
 SHIPPED = data_folder("scenarios") / "brindlemere"
@@ -258,7 +258,7 @@ def test_the_example_plan_is_what_the_demo_promises() -> None:
     ("old", "new", "message"),
     [
         ("forms: 2", "forms: 0", "from 1 to 26, found 0"),
-        ("items: 8", "items: eight", "expected a number"),
+        ("interpret: 8", "interpret: eight", "expected a number"),
         ("circuits: [blower-pack,", "circuits: [push-button-relay,", "named twice"),
         ("secret:", "sekret:", "did you mean secret"),
     ],

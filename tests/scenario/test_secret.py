@@ -10,7 +10,7 @@ from quizgen.base.errors import FileError, InputError
 from quizgen.base.paths import data_folder
 from quizgen.base.seeds import Seed, read_secret
 from quizgen.pipeline import build_set
-from quizgen.scenario.plan import load_plan
+from quizgen.forms.plan import load_plan
 
 PLAN = data_folder("scenarios") / "brindlemere" / "plans" / "week-01.yaml"
 

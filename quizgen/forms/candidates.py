@@ -1,0 +1,104 @@
+"""Proved items for a slot: made, filtered, and verified by code that did not make them."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from quizgen.base.errors import UnprovableError
+from quizgen.base.seeds import Seed
+from quizgen.circuit.template import find_template
+from quizgen.forms.isomorph import isomorph
+from quizgen.forms.plan import Plan
+from quizgen.forms.slots import Slot
+from quizgen.items.difficulty import predicted_share
+from quizgen.items.item import Item, Moves
+from quizgen.items.kinds import KINDS
+from quizgen.items.material import Material, Request, draw_material
+from quizgen.items.verify import Verifier
+from quizgen.scenario.records import Machine
+from quizgen.scenario.scenario import Scenario
+
+TRIES = 24  # circuits drawn for one item before it is given up
+FRESH_TRIES = 12  # of these, how many keep away from what was asked before
+
+
+@dataclass(frozen=True)
+class Workshop:
+    """What items are made in. `turned_down` counts why attempts were rejected."""
+
+    plan: Plan
+    scenario: Scenario
+    seed: Seed
+    verifier: Verifier = field(default_factory=lambda: Verifier(remembered=2))
+    turned_down: Counter[str] = field(default_factory=Counter)
+
+    def candidates(self, slot: Slot, count: int, used: Sequence[Item]) -> list[Item]:
+        """Up to `count` items for the slot, no two alike, none like one of `used`.
+
+        Fewer if `TRIES` circuits in a row give no more; none at all says that the family does
+        not give this kind of question.
+        """
+        found: list[Item] = []
+        seed = self.seed.under("slot", slot.number, slot.family, slot.kind)
+        for number in range(count):
+            item = self._one(slot, seed.under("item", number), [*used, *found])
+            if item is None:
+                break
+            found.append(item)
+        return found
+
+    def _one(self, slot: Slot, seed: Seed, used: Sequence[Item]) -> Item | None:
+        known = {isomorph(item) for item in used if item.kind == slot.kind}
+        for attempt in range(TRIES):
+            rng = seed.under("try", attempt).rng()
+            request = Request(options=self.plan.options, used=used if attempt < FRESH_TRIES else ())
+            try:
+                item = KINDS[slot.kind].make(self._material(slot, rng), request, rng)
+            except UnprovableError:
+                self.turned_down["no single answer"] += 1
+                continue
+            problem = self._problem(item)
+            if problem or isomorph(item) in known:
+                self.turned_down[problem or "like another"] += 1
+                continue
+            return item
+        return None
+
+    def _problem(self, item: Item) -> str:
+        """Why an item is not taken, "" if it is."""
+        low, high = self.plan.difficulty
+        if not low <= predicted_share(item) <= high:
+            return "too hard or too easy"
+        return "not verified" if self.verifier.verify(item) else ""
+
+    def _material(self, slot: Slot, rng: random.Random) -> Material:
+        template = find_template(slot.family)
+        machines = self.scenario.machines_with(template.name)
+        if not machines:
+            raise UnprovableError(
+                f"scenario {self.scenario.name}: no machine carries {slot.family}; "
+                "add one to fleet.yaml"
+            )
+        machine = machines[(slot.turn + rng.randrange(len(machines))) % len(machines)]
+        settings = machine.settings(template.name)
+        complain = Driver(self.scenario, machine, template.name, rng)
+        return draw_material(template, rng, settings, machine.title, complain)
+
+
+@dataclass(frozen=True)
+class Driver:
+    """Who brings a machine in, and says what does not work."""
+
+    scenario: Scenario
+    machine: Machine
+    family: str
+    rng: random.Random
+
+    def __call__(self, part: str, name: str, does: str, instead_of: str, moves: Moves) -> str:
+        return self.scenario.complaint(
+            self.rng, self.machine, self.family, dict(moves),
+            part=part, load=name, does=does, instead_of=instead_of,
+        )  # fmt: skip
