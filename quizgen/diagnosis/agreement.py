@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.clicks import BUZZES, CLICKS, NO_CLICK, heard_now
 from quizgen.diagnosis.evidence import SCALES, Evidence, Finding
 from quizgen.diagnosis.worlds import Worlds
 from quizgen.instruments import Shown, measure_many
@@ -26,6 +27,7 @@ Pair = tuple[int, int]
 BoolArray = NDArray[np.bool_]
 
 ANYTHING: Words = frozenset()  # nobody can say: rules nothing out
+_SAID = {CLICKS: "yes", NO_CLICK: "no", BUZZES: "buzzes"}
 BEHIND_DIODES_VOLTS = 4.0  # a light-emitting diode and one more
 VOLTMETER_SHARE, VOLTMETER_DIGIT = 0.005, 0.1  # as `quizgen.instruments.voltmeter`
 
@@ -69,27 +71,11 @@ def load_words(worlds: Worlds, load: str, row: int, state: int) -> Words:
     return ANYTHING if seen.doubtful else frozenset((seen.level,))
 
 
-def click_words(worlds: Worlds, relay_id: str, row: int, state: int, earlier: int | None) -> Words:
-    """Whether a relay is heard to pull in on the way from the state `earlier`; see `CLICK_WORDS`.
-
-    One that is held by its defect may click or not. One that chatters buzzes. One that lets go,
-    or moves and comes back, makes a sound that may be taken for the other.
-    """
-    point = worlds.point(row, state)
-    relay = point.circuit.part(relay_id)
-    assert isinstance(relay, c.Relay)
+def click_words(worlds: Worlds, relay: str, row: int, state: int, earlier: int | None) -> Words:
+    """What people may report of a click on the way from the state `earlier`; see `CLICK_WORDS`."""
     before = None if earlier is None else worlds.point(row, earlier)
-    new = point.events[len(before.events) if before else 0 :]
-    mine = [event.change for event in new if event.part == relay_id]
-    if relay.armature != "good":
-        return ANYTHING
-    if "chatters" in mine:
-        return frozenset(("buzzes",))
-    was = before.state(relay) if before else "rest"
-    now = point.state(relay)
-    if was == now:
-        return ANYTHING if mine else frozenset(("no",))
-    return frozenset(("yes",)) if now == "pulled" else ANYTHING
+    heard = heard_now(worlds.point(row, state), relay, before)
+    return frozenset((_SAID[heard],)) if heard else ANYTHING
 
 
 def between(one: Words, other: Words) -> Words:

@@ -14,9 +14,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from quizgen.circuit.components import Breaker, Fuse, FusibleLink, Relay
+from quizgen.circuit.components import Breaker, Fuse, FusibleLink
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.claims import Claim, claims
+from quizgen.diagnosis.clicks import clickers, heard_again
 from quizgen.faults import Fault, inject
 from quizgen.solver import Solutions, solve_cases
 from quizgen.solver.laws import FloatArray
@@ -58,27 +59,17 @@ class FaultDictionary:
         return tuple(tuple(map(against, plain[0], row)) for row in plain)
 
     @cached_property
-    def clicks(self) -> NDArray[np.bool_]:
-        """(relays, rows): True where the relay is heard to pull in."""
-        relays = [p for p in self.circuit.parts if isinstance(p, Relay)]
-        table = np.zeros((len(relays), len(self.members)), dtype=bool)
-        for row in range(len(self.members)):
-            point = self.solutions.point(row)
-            for r, relay in enumerate(relays):
-                now = point.circuit.by_id[relay.id]
-                assert isinstance(now, Relay)
-                table[r, row] = now.armature != "welded" and point.state(now) == "pulled"
-        return table
+    def clickers(self) -> tuple[str, ...]:
+        """The parts that are heard to pull in."""
+        return clickers(self.circuit)
 
     @cached_property
-    def held(self) -> NDArray[np.bool_]:
-        """(relays, rows): True where the armature is held; whether it clicks nobody can say."""
-        relays = [p.id for p in self.circuit.parts if isinstance(p, Relay)]
-        circuits = [self.solutions.point(row).circuit for row in range(len(self.members))]
-        held = [
-            [getattr(c.by_id[r], "armature", "good") != "good" for c in circuits] for r in relays
-        ]
-        return np.array(held, dtype=bool).reshape(len(relays), len(circuits))
+    def heard(self) -> NDArray[np.str_]:
+        """(clickers, rows): what is heard of each, "" where nobody can say."""
+        rows = range(len(self.members))
+        points = [self.solutions.point(row) for row in rows]
+        found = [[heard_again(point, part) for point in points] for part in self.clickers]
+        return np.array(found, dtype="U16").reshape(len(self.clickers), len(points))
 
     @cached_property
     def rows_of(self) -> dict[int, tuple[int, ...]]:

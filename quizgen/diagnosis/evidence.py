@@ -14,6 +14,7 @@ from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.clicks import clickers
 from quizgen.instruments import INSTRUMENTS, Measurement
 from quizgen.solver.operating_point import Moves
 
@@ -169,9 +170,9 @@ def check_sight(circuit: Circuit, load: str, level: str) -> None:
 
 def check_click(circuit: Circuit, relay: str, heard: str) -> None:
     """Raises InputError unless `relay` is one and `heard` a word for it."""
-    if not isinstance(circuit.part(relay), c.Relay):
-        relays = [p.id for p in circuit.parts if isinstance(p, c.Relay)]
-        raise InputError(f"{circuit.name}: {relay} is no relay{suggest(relay, relays)}")
+    if relay not in (heard_of := clickers(circuit)):
+        circuit.part(relay)  # says so if there is no such part
+        raise InputError(f"{circuit.name}: {relay} is no relay{suggest(relay, heard_of)}")
     if heard not in CLICK_WORDS:
         raise InputError(
             f"{circuit.name}: {relay}: expected one of {', '.join(CLICK_WORDS)}; "

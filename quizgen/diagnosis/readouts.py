@@ -14,7 +14,6 @@ from math import inf, isinf
 
 import numpy as np
 
-from quizgen.circuit import components as c
 from quizgen.diagnosis.agreement import (
     ANYTHING,
     Pair,
@@ -25,6 +24,7 @@ from quizgen.diagnosis.agreement import (
     visible_loads,
 )
 from quizgen.diagnosis.bands import stretches
+from quizgen.diagnosis.clicks import clickers
 from quizgen.diagnosis.evidence import SCALES
 from quizgen.diagnosis.many_leads import Look
 from quizgen.diagnosis.worlds import Worlds
@@ -176,7 +176,7 @@ def look_table(
     `told`: loads and relays of which nothing new is to be learnt.
     """
     loads = [load for load in visible_loads(worlds.circuit) if load not in told]
-    relays = [p.id for p in worlds.circuit.parts if isinstance(p, c.Relay) and p.id not in told]
+    relays = [part for part in clickers(worlds.circuit) if part not in told]
     earlier = 0 if state else None
     known = sorted({row for pair in rows.pairs for row in pair})
     names = [f"{load} " for load in loads]

@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from quizgen.diagnosis.clicks import NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.items.sentences import tenths
 from quizgen.solver.laws import FloatArray
@@ -87,9 +88,9 @@ class Evidence:
             sure = ~np.array([seen[load].doubtful for seen in self.dictionary.seen])
             differs = level != level[self.row]
             rows.append(differs[a] & differs[b] & (level[a] == level[b]) & sure[a] & sure[b])
-        for heard, held in zip(self.dictionary.clicks, self.dictionary.held, strict=True):
-            differs = heard != heard[self.row]
-            rows.append(differs[a] & differs[b] & ~held[a] & ~held[b])
+        for heard in self.dictionary.heard:
+            differs = (heard != heard[self.row]) & (heard != NOBODY_KNOWS)
+            rows.append(differs[a] & differs[b] & (heard[a] == heard[b]))
         return np.array(rows) if rows else np.zeros((0, len(a)), dtype=bool)
 
     def claims_left(self, points: list[int], observations: list[int]) -> set[int]:

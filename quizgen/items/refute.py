@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quizgen.circuit.components import Relay
 from quizgen.items.evidence import Evidence
 from quizgen.items.item import Refutation
 from quizgen.items.sentences import volts_words
-
-CLICKS, SILENT = "clicks", "does not click"
 
 
 @dataclass(frozen=True)
@@ -62,10 +59,10 @@ class Refuter:
             found, instead = loads[observation], d.seen[row][observation]
             part, levels = found.load, (found.level, instead.level)
         else:
-            relays = [p.id for p in d.circuit.parts if isinstance(p, Relay)]
-            part = relays[observation - len(loads)]
-            heard = d.clicks[observation - len(loads), self.evidence.row]
-            levels = (CLICKS, SILENT) if heard else (SILENT, CLICKS)
+            clicker = observation - len(loads)
+            part = d.clickers[clicker]
+            heard = d.heard[clicker]
+            levels = str(heard[self.evidence.row]), str(heard[row])
         return Refutation(
             claim=name, reading=-1, low=0.0, high=0.0, part=part,
             found=levels[0], instead=levels[1],

@@ -6,11 +6,14 @@ each relay that is heard or ought to be, and that nothing else is out of order.
 
 from __future__ import annotations
 
-from quizgen.circuit.components import Part, Relay
+from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.clicks import BUZZES, CLICKS, NO_CLICK
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.items.material import IDLE, Complain
 from quizgen.items.sentences import Sentences, capital, listed, predicate, state_words, the
+
+SENTENCES = {CLICKS: "clicks", NO_CLICK: "no_click", BUZZES: "buzzes"}
 
 
 def write_stem(
@@ -53,11 +56,10 @@ def _by_level(circuit: Circuit, wrong: list[tuple[Part, str]]) -> list[str]:
 
 
 def _relays(dictionary: FaultDictionary, row: int, sentences: Sentences) -> list[str]:
-    relays = [p for p in dictionary.circuit.parts if isinstance(p, Relay)]
+    """Clicks that are heard, and those that are missed."""
     said = []
-    for relay, heard in zip(relays, dictionary.clicks, strict=True):
-        if heard[row]:
-            said.append(sentences.say("clicks", relay=the(relay)))
-        elif heard[0]:
-            said.append(sentences.say("no_click", relay=the(relay)))
+    for name, heard in zip(dictionary.clickers, dictionary.heard, strict=True):
+        relay = the(dictionary.circuit.part(name))
+        if heard[row] in SENTENCES and (heard[row] != NO_CLICK or heard[0] == CLICKS):
+            said.append(sentences.say(SENTENCES[heard[row]], relay=relay))
     return said

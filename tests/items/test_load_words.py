@@ -9,6 +9,7 @@ import pytest
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.clicks import BUZZES, CLICKERS, CLICKS, NO_CLICK
 from quizgen.items.sentences import load_words, predicate, wording
 from quizgen.solver import solve
 from quizgen.solver.observation import OBSERVERS, against, observe
@@ -59,7 +60,8 @@ def seen_levels(kind: type[c.Part]) -> set[str]:
 def test_every_observed_kind_is_tried() -> None:
     """No observer without a load here, no load without an observer or words."""
     assert set(LOADS) == set(OBSERVERS) == set(c.LOADS)
-    assert set(wording("loads")) == {kind.kind for kind in LOADS}
+    heard = {kind.kind for kind in CLICKERS}
+    assert set(wording("loads")) == {kind.kind for kind in LOADS} | heard
 
 
 @pytest.mark.parametrize("kind", LOADS, ids=lambda k: k.kind)
@@ -81,3 +83,10 @@ def test_one_does_and_several_do() -> None:
     assert predicate([LOADS[c.Lamp]], "flashes fast") == "flashes too fast"
     assert predicate([LOADS[c.Lamp]] * 2, "flashes") == "flash"
     assert predicate([LOADS[c.Gauge]], "at the lower stop") == "stays at the lower stop"
+
+
+@pytest.mark.parametrize("level", [CLICKS, NO_CLICK, BUZZES])
+def test_what_is_heard_has_words(level: str) -> None:
+    """A relay and a starter solenoid click, do not click, or buzz."""
+    for kind in CLICKERS:
+        assert len(wording("loads")[kind.kind][level]) == 2

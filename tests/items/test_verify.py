@@ -70,7 +70,8 @@ def test_nothing_is_shared_with_the_writer_of_items() -> None:
                 todo += [alias.name for alias in node.names]
     assert "quizgen.solver.operating_point" in seen  # the search does go far
     items = {m for m in seen if m.startswith("quizgen.items.")}
-    assert {m for m in items if not m.startswith("quizgen.items.verify")} == {"quizgen.items.item"}
+    shared = {m for m in items if not m.startswith("quizgen.items.verify")}
+    assert shared <= {"quizgen.items.item", "quizgen.items.act"}  # what an item says
     assert not {m for m in seen if m.startswith(("quizgen.diagnosis", "quizgen.forms"))}
 
 
@@ -172,7 +173,7 @@ ALTERED: dict[str, tuple[Callable[[Item], Item], str]] = {
     "two keys": (lambda i: with_option(i, wrong_option(i)[0], is_key=True), "2 options"),
     "no key": (lambda i: with_option(i, i.key, is_key=False), "0 options"),
     "claim of an option": (
-        lambda i: with_option(i, wrong_option(i)[0], claim=i.key.claim), "two options have the claim"
+        lambda i: with_option(i, wrong_option(i)[0], claim=i.key.claim), "options have the claim"
     ),
     "text of an option": (
         lambda i: with_option(i, wrong_option(i)[0], text="It is worn out"), "'It is worn out'"
@@ -221,14 +222,18 @@ def test_what_was_altered_is_named(
     assert not [line for line in found if "\n" in line or line.endswith(".")]
 
 
-def test_an_observation_that_no_longer_refutes_is_found(
-    made: tuple[Item, ...], verifier: Verifier
-) -> None:
+def refuted_by_sight() -> Item:
+    """An item that leans on what was seen or heard: not every one does, so a few are made."""
+    for seed in range(20):
+        for item in items_of_family("two-station-motor", seed, 2, 1):
+            if any(r.reading == -1 for r in item.proof.refutations):
+                return item
+    raise AssertionError("forty items and none rests on an observation")
+
+
+def test_an_observation_that_no_longer_refutes_is_found(verifier: Verifier) -> None:
     """A refutation by what was seen falls when the item does not tell it."""
-    for item in made:
-        seen = [r for r in item.proof.refutations if r.reading == -1]
-        if seen:
-            untold = replace(item, proof=replace(item.proof, observed=()))
-            assert any("the item does not tell" in line for line in verifier.verify(untold))
-            return
-    pytest.skip("no item of these is refuted by an observation")
+    item = refuted_by_sight()
+    assert not verifier.verify(item)
+    untold = replace(item, proof=replace(item.proof, observed=()))
+    assert any("the item does not tell" in line for line in verifier.verify(untold))

@@ -15,8 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from quizgen.base.errors import UnprovableError
-from quizgen.circuit.components import Relay, Wire
+from quizgen.circuit.components import Wire
 from quizgen.diagnosis.claims import Claim
+from quizgen.diagnosis.clicks import CLICKS, NO_CLICK, NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults.wording import point_name
 from quizgen.items.evidence import Evidence, choose_points, margin_volts
@@ -25,7 +26,7 @@ from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
 from quizgen.items.places import ends, nature
 from quizgen.items.rationale import Explainer, claim_text
-from quizgen.items.refute import CLICKS, SILENT, Refuter
+from quizgen.items.refute import Refuter
 from quizgen.items.sentences import (
     Sentences,
     capital,
@@ -143,8 +144,11 @@ def _burns(dictionary: FaultDictionary, row: int) -> bool:
 def _observations(dictionary: FaultDictionary, row: int) -> list[int]:
     """All visible loads, and the relays that are heard now or would be in the sound circuit."""
     loads = len(dictionary.seen[row])
-    heard = dictionary.clicks
-    relays = [loads + r for r in range(len(heard)) if heard[r, row] or heard[r, 0]]
+    relays = [
+        loads + r
+        for r, heard in enumerate(dictionary.heard)
+        if heard[row] != NOBODY_KNOWS and (heard[row] != NO_CLICK or heard[0] == CLICKS)
+    ]
     return [*range(loads), *relays]
 
 
@@ -315,7 +319,7 @@ def _proof(draft: Draft) -> Proof:
     found = [refuter.refute(c) for c in others]
     assert None not in found  # choose_points left only the key's part
     own = [c for c in d.claims if c.part == key.part and c.key != key.key]
-    same = [c.key for c in own if refuter.refute(d.claims.index(c)) is None]
+    same = [c.key for c in own if _megohms(c, key) or refuter.refute(d.claims.index(c)) is None]
     return Proof(
         claims=len(d.claims),
         faults=len({m.fault for m in d.members if m.fault}),
@@ -326,14 +330,17 @@ def _proof(draft: Draft) -> Proof:
     )
 
 
+def _megohms(claim: Claim, key: Claim) -> bool:
+    """A resistance that for all one can tell is as good as the break that the key names."""
+    return claim.mode == "resistance" and nature(key) == "open" and claim.place == key.place
+
+
 def _observed(draft: Draft) -> tuple[Observed, ...]:
     d = draft.dictionary
     seen = [Observed(part=o.load, level=o.level) for o in d.seen[draft.evidence.row]]
-    relays = [p.id for p in d.circuit.parts if isinstance(p, Relay)]
     for observation in draft.observations[len(seen) :]:
         r = observation - len(d.seen[0])
-        heard = d.clicks[r, draft.evidence.row]
-        seen.append(Observed(part=relays[r], level=CLICKS if heard else SILENT))
+        seen.append(Observed(part=d.clickers[r], level=str(d.heard[r, draft.evidence.row])))
     return tuple(seen)
 
 

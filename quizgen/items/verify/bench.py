@@ -28,6 +28,7 @@ CHARGES = (0.0, 10.0, 25.0, 50.0, 75.0, 90.0, 99.0)
 MOST_PROTECTORS = 3  # in doubt at once; each may open or hold
 NEVER_AMPS = 1e9
 PROTECTORS = (c.Fuse, c.FusibleLink, c.Breaker)
+CLICKERS = (c.Relay, c.StarterSolenoid)
 MAY_HOLD = "may or may not open"  # how the solver puts it
 CLICKS, NO_CLICK, BUZZES = "clicks", "does not click", "buzzes"
 
@@ -177,6 +178,11 @@ class Bench:
         """No severity of the claim makes anything chatter or cycle."""
         return not any(w.point.phases for cell in self.cells(claim) for ways in cell for w in ways)
 
+    def jumps(self, claim: str) -> bool:
+        """Something that moves by itself stands differently from one severity to another."""
+        ways = [way for cell in self.cells(claim) for found in cell for way in found]
+        return len({tuple((e.part, e.change) for e in way.point.events) for way in ways}) > 1
+
     def levels(self, part: str, cell: Cell) -> frozenset[str]:
         """All that somebody might report of a load or relay in a cell, doubt included.
 
@@ -192,7 +198,7 @@ class Bench:
 
     def _level(self, part_id: str, way: Outcome) -> frozenset[str]:
         part = way.point.circuit.part(part_id)
-        if isinstance(part, c.Relay):
+        if isinstance(part, CLICKERS):
             return _clicks(way.point, part)
         seen = against(self.sound[0].seen(part_id), way.seen(part_id))
         return frozenset(_doubtful(seen) if seen.doubtful else (seen.level,))
@@ -231,25 +237,31 @@ class Benches:
         return self._at[moves]
 
 
-def _clicks(point: OperatingPoint, relay: c.Relay) -> frozenset[str]:
-    """What somebody may hear of a relay who operates the controls again.
+def _clicks(point: OperatingPoint, part: c.Relay | c.StarterSolenoid) -> frozenset[str]:
+    """What somebody may hear of a relay or solenoid who operates the controls again.
 
-    A relay that pulls in and stays is heard. One whose armature is held may be heard or not:
-    nobody can say. One that let go again is heard too, unless a fuse or link stopped it: that
-    opened when the driver first tried, and has kept the relay still ever since. One that
-    chatters buzzes loudly, which nobody calls a click (common practice, no source).
+    One that pulls in and stays is heard, unless it has been pulled in since the battery was
+    connected. One that is held by its defect may be heard or not: nobody can say. One that let
+    go again is heard too, unless a fuse or link stopped it: that opened when the driver first
+    tried, and has kept the relay still ever since. One that chatters buzzes loudly, which
+    nobody calls a click (common practice, no source).
     """
-    if relay.armature != "good":
-        return frozenset((CLICKS, NO_CLICK))
-    if any(e.part == relay.id and e.change == "chatters" for e in point.events):
+    perhaps = frozenset((CLICKS, NO_CLICK))
+    held = part.armature if isinstance(part, c.Relay) else part.plunger
+    moved = [e for e in point.events if e.part == part.id]
+    if held != "good":
+        return perhaps
+    if any(e.change == "chatters" for e in moved):
         return frozenset((BUZZES,))
-    if point.state(relay) == "pulled":
-        return frozenset((CLICKS,))
-    moved = [e for e in point.events if e.part == relay.id]
+    if len({phase.point.state(part) for phase in point.phases}) > 1:
+        return perhaps
+    if point.state(part) == "pulled":
+        operated = any(e.after for e in moved)
+        return frozenset((CLICKS,)) if operated else perhaps
     opened = [point.circuit.by_id[e.part] for e in point.events if e.change == "opens"]
     if not moved or (opened and all(isinstance(p, c.Fuse | c.FusibleLink) for p in opened)):
         return frozenset((NO_CLICK,))
-    return frozenset((CLICKS, NO_CLICK))
+    return perhaps
 
 
 def _doubtful(seen: Observation) -> Iterator[str]:

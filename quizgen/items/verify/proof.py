@@ -5,18 +5,22 @@ Every claim of the circuit has to be there: ruled out, or a claim about the key'
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
-from quizgen.faults import Fault, inject
+from quizgen.circuit.netlist import Circuit
+from quizgen.faults import Fault
 from quizgen.items.item import Item, Refutation
 from quizgen.items.verify.bench import Bench
 from quizgen.items.verify.bench import spoken_of as in_bounds
 from quizgen.items.verify.meter import margin, measure
-from quizgen.items.verify.rivals import Evidence, leads, missed, spread
+from quizgen.items.verify.rivals import Evidence, leads, missed
 
 BOUND_VOLTS = 0.02  # how far a stated bound may be from the one worked out here
 BY_OBSERVATION, BY_SEVERAL = -1, -2
 MOST_TOLD = 5  # findings of one sort; the rest is counted
+
+Span = tuple[float, float]
 
 
 def check_proof(evidence: Evidence, item: Item, agreeing: tuple[str, ...]) -> Iterator[str]:
@@ -72,9 +76,8 @@ def check_refutations(
             measured.append(r)
         elif r.reading != BY_SEVERAL:
             yield f"refutation of {r.claim}: there is no reading {r.reading + 1}"
-    hulls = _hulls(evidence, measured)
-    for r, hull in zip(measured, hulls, strict=True):
-        yield from _check_reading(evidence, r, hull)
+    for r, shown in zip(measured, _shown(evidence, measured), strict=True):
+        yield from _check_reading(evidence, r, shown)
 
 
 def _check_observation(evidence: Evidence, r: Refutation) -> Iterator[str]:
@@ -90,45 +93,48 @@ def _check_observation(evidence: Evidence, r: Refutation) -> Iterator[str]:
         yield f"{what}: with that fault it is not {r.instead!r}"
 
 
-def _check_reading(evidence: Evidence, r: Refutation, hull: tuple[float, float]) -> Iterator[str]:
+def _check_reading(evidence: Evidence, r: Refutation, shown: Sequence[Span]) -> Iterator[str]:
     reading = evidence.readings[r.reading]
     what = f"refutation of {r.claim or 'the sound circuit'} by reading {r.reading + 1}"
     if r.found != reading.shown:
         yield f"{what}: it says {r.found}, the reading is {reading.shown}"
     # a meter swings while something chatters: how far depends on which severities are tried
     steady = evidence.bench.steady(r.claim)
-    for name, stated, found in zip(("low", "high"), (r.low, r.high), hull, strict=True):
-        if steady and abs(stated - found) > BOUND_VOLTS:
-            yield f"{what}: the {name} bound is {stated:.3f} V; worked out anew {found:.3f} V"
+    lows, highs = zip(*shown, strict=True)
+    for name, stated, bound, all_of in (
+        ("low", r.low, min(lows), lows),
+        ("high", r.high, max(highs), highs),
+    ):
+        # so does how far a voltage falls before a relay lets go or a motor stalls
+        straight = list(all_of) in (sorted(all_of), sorted(all_of, reverse=True))
+        step = max((abs(x - y) for x, y in pairwise(all_of)), default=0.0)
+        near = step if evidence.bench.jumps(r.claim) or not straight else 0.0
+        if steady and abs(stated - bound) > near + BOUND_VOLTS:
+            yield f"{what}: the {name} bound is {stated:.3f} V; worked out anew {bound:.3f} V"
     if not all(missed(reading, cell) for cell in evidence.bench.cells(r.claim)):
         yield f"{what}: that fault may show {reading.shown} there"
 
 
-def _hulls(evidence: Evidence, refutations: list[Refutation]) -> list[tuple[float, float]]:
-    """Lowest and highest volts of each claim at its reading, over what a proof speaks of.
+def _shown(evidence: Evidence, refutations: list[Refutation]) -> list[list[Span]]:
+    """What each claim shows at its reading, by severity, over what a proof speaks of.
 
     Where the meter's load is not known well enough from bounds it is put in.
     """
     bench = evidence.bench
-    found: list[list[tuple[float, float]]] = []
-    exact: list[tuple[int, Fault]] = []
+    found: list[list[Span]] = []
+    exact: list[tuple[int, int, Circuit]] = []
     for i, r in enumerate(refutations):
-        spreads = []
+        found.append([])
         for fault in _members(bench, r.claim):
-            ways = bench.ways(fault) if fault else bench.sound
-            low, high = spread(evidence.readings[r.reading], (ways,))
-            if fault and len(ways) == 1 and high - low > BOUND_VOLTS / 4:
-                exact.append((i, fault))
-            else:
-                spreads.append((low, high))
-        found.append(spreads)
-    asked = [
-        (inject(bench.circuit, fault), leads(evidence.readings[refutations[i].reading]))
-        for i, fault in exact
-    ]
-    for (i, _), pair in zip(exact, measure(bench.moves, asked), strict=True):
-        found[i].append(pair)
-    return [(min(low for low, _ in f), max(high for _, high in f)) for f in found]
+            for way in bench.ways(fault) if fault else bench.sound:
+                low, high = way.between(leads(evidence.readings[r.reading]))
+                if high - low > BOUND_VOLTS / 4 and not way.point.phases:
+                    exact.append((i, len(found[i]), way.point.circuit))
+                found[i].append((low, high))
+    asked = [(circuit, leads(evidence.readings[refutations[i].reading])) for i, _, circuit in exact]
+    for (i, at, _), span in zip(exact, measure(bench.moves, asked), strict=True):
+        found[i][at] = span
+    return found
 
 
 def _members(bench: Bench, claim: str) -> list[Fault | None]:

@@ -13,6 +13,7 @@ from quizgen.items.verify.bench import SCALES, Bench, spoken_of
 from quizgen.items.verify.meter import HALF_DIGIT, measure
 
 FIGURE = re.compile(r"(?<!under )(?<![\d.])([−-]?\d+(?:\.\d+)?) V\b")
+ONE_FIGURE_VOLTS = 0.16  # a range this narrow may be told by one figure within it
 IDLE = frozenset(scale[0] for scale in SCALES) | {"stopped"}
 
 
@@ -102,5 +103,6 @@ def _values(
     for pair in leads:
         claimed = [way.between(pair) for member in members for way in bench.ways(member)]
         lowest, highest = min(low for low, _ in claimed), max(high for _, high in claimed)
-        ends += [(lowest, lowest), (highest, highest)]
+        one_figure = highest - lowest < ONE_FIGURE_VOLTS
+        ends += [(lowest, highest)] if one_figure else [(lowest, lowest), (highest, highest)]
     return found + ends

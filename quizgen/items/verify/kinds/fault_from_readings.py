@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 from quizgen.faults import Fault, parse_fault
 from quizgen.items.item import Item
-from quizgen.items.verify.bench import Bench, Benches, Outcome, claim_of
+from quizgen.items.verify.bench import CLICKERS, Bench, Benches, Outcome, claim_of
 from quizgen.items.verify.meter import HALF_DIGIT, measure, shown_as
 from quizgen.items.verify.proof import check_options, check_proof
 from quizgen.items.verify.rivals import Evidence, leads, rivals
@@ -43,7 +43,9 @@ def _check_fit(item: Item, bench: Bench, fault: Fault) -> Iterator[str]:
                 yield f"reading {number}: the circuit has no point {node}"
     loads = bench.sound[0].batch.seen(bench.sound[0].case)
     for observed in item.proof.observed:
-        if observed.part not in loads and bench.circuit.part(observed.part).kind != "relay":
+        if observed.part not in loads and not isinstance(
+            bench.circuit.part(observed.part), CLICKERS
+        ):
             yield f"{observed.part} is said to be seen; it is neither load nor relay"
     claim_of(bench.circuit, fault)
 
@@ -68,17 +70,23 @@ def _check_all(item: Item, bench: Bench, fault: Fault, hidden: Outcome) -> Itera
 
 
 def _check_state(item: Item, bench: Bench, hidden: Outcome) -> Iterator[str]:
-    """The machine stands still enough to be measured, and looks as told."""
-    for what, outcome in (("the faulty circuit", hidden), ("the sound circuit", bench.sound[0])):
+    """The machine stands still enough to be measured, and looks as told.
+
+    A sound one may flash: what keeps it from flashing is then the question.
+    """
+    for what, outcome, usual in (
+        ("the faulty circuit", hidden, STEADY),
+        ("the sound circuit", bench.sound[0], (*STEADY, "cycling")),
+    ):
         point = outcome.point
-        if point.behaviour not in STEADY:
+        if point.behaviour not in usual:
             yield f"{what} does not come to rest: {point.behaviour}"
         yield from (f"{what} is in doubt: {reason}" for reason in point.ambiguous)
     for observed in item.proof.observed:
         levels = bench.levels(observed.part, ((hidden,),))
         if observed.level not in levels:
             yield f"{observed.part} is said to be {observed.level!r}; it is {_either(levels)}"
-        elif len(levels) > 1 and bench.circuit.part(observed.part).kind != "relay":
+        elif len(levels) > 1:
             yield f"{observed.part} might be {_either(levels)}; nobody can rely on that"
 
 
