@@ -17,6 +17,7 @@ from quizgen.circuit.template import find_template
 from quizgen.diagram import describe_diagram, draw_svg
 from quizgen.forms.assemble import make_forms
 from quizgen.forms.candidates import Workshop
+from quizgen.forms.lint_form import check_lint
 from quizgen.forms.plan import Plan, load_plan
 from quizgen.forms.problem_set import FILE_FORMAT, ProblemSet, write_problem_set
 from quizgen.items.item import Item
@@ -50,15 +51,16 @@ def build_set(
     *,
     secret_file: Path | None = None,
     pages: PageOptions = STANDARD,
+    despite_lint: bool = False,
     progress: Progress = lambda text: None,
 ) -> Built:
     """Build the set that the plan file asks for into the folder `out`.
 
     The course secret comes from `secret_file`, or else from the plan.
 
-    Raises InputError for a wrong plan, UnprovableError for a slot that cannot be filled,
-    OutsideError when pages cannot be made or written. Nothing is written before all items are
-    proved and drawn.
+    Raises InputError for a wrong plan, UnprovableError for a cell that cannot be met or, unless
+    `despite_lint`, a form that breaks a rule of item writing, OutsideError when pages cannot be
+    made or written. Nothing is written before all items are proved.
     """
     plan = load_plan(plan_path)
     scenario = find_scenario(plan.scenario)
@@ -66,6 +68,8 @@ def build_set(
     if not secret:
         raise InputError(f"{plan_path}: has no secret; name the course's secret file (--secret)")
     problem_set = assemble(plan, scenario, secret, progress)
+    if not despite_lint:
+        check_lint(problem_set)
     return write_set(heading_of(plan, scenario, problem_set), problem_set, out, pages, progress)
 
 

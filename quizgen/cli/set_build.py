@@ -30,6 +30,9 @@ from quizgen.publish.page_options import SIZES, PageOptions
 @click.option("--size", type=click.Choice(list(SIZES)), default="a4", show_default=True)
 @click.option("--large-print", is_flag=True, help="Text of 18 pt, diagrams on their own sheet.")
 @click.option("--black-and-white", is_flag=True, help="Greys instead of colours.")
+@click.option(
+    "--despite-lint", is_flag=True, help="Print the set even if it breaks rules of item writing."
+)
 def build(
     plan: Path,
     out: Path,
@@ -37,6 +40,7 @@ def build(
     size: str,
     large_print: bool,
     black_and_white: bool,
+    despite_lint: bool,
 ) -> None:
     """Build a problem set from a plan.
 
@@ -45,7 +49,10 @@ def build(
     pages = PageOptions(size=size, large_print=large_print, black_and_white=black_and_white)
     watched = sys.stderr.isatty()
     progress = _overwrite if watched else _say_nothing
-    built = build_set(plan, out, secret_file=secret_file, pages=pages, progress=progress)
+    built = build_set(
+        plan, out, secret_file=secret_file, pages=pages, despite_lint=despite_lint,
+        progress=progress,
+    )  # fmt: skip
     if watched:
         _overwrite("")
     for path in built.files:

@@ -24,8 +24,11 @@ def pool() -> list[list[Item]]:
     return [items_of_family(family, 5, 3, 1) for family in FAMILIES]
 
 
-def test_a_form_has_one_item_of_each_slot(pool: list[list[Item]]) -> None:
+def test_a_form_has_one_item_of_each_slot(
+    pool: list[list[Item]], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """In the order of the slots; with three forms every item is used once."""
+    monkeypatch.setattr(module, "key_is_longest", lambda item: False)
     forms = select(pool, 3)
     for form in forms:
         assert [item.family for item in form] == list(FAMILIES)
@@ -40,6 +43,19 @@ def test_forms_are_balanced(pool: list[list[Item]], monkeypatch: pytest.MonkeyPa
     two = [items[:2] for items in pool[:2]]
     for form in select(two, 2):
         assert sum(share[item.id] for item in form) == pytest.approx(1.3)
+
+
+def test_the_longest_option_is_not_the_key_too_often(
+    pool: list[list[Item]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of two items in each of four slots, one with a longest key, three longest are chance."""
+    longest = {items[0].id for items in pool}
+    monkeypatch.setattr(module, "key_is_longest", lambda item: item.id in longest)
+    share = {i.id: 0.5 if i.id in longest else 0.1 for items in pool for i in items}
+    monkeypatch.setattr(module, "predicted_share", lambda item: share[item.id])
+    two = [items[:2] for items in pool]
+    for form in select(two, 2):
+        assert sum(item.id in longest for item in form) <= 3
 
 
 def test_the_same_question_never_comes_twice(pool: list[list[Item]]) -> None:
