@@ -68,15 +68,42 @@ class Template:
         """The circuit at a setting; parameters not named keep their defaults.
 
         Raises InputError for a setting that is not allowed, FileError when the template
-        makes no circuit of it.
+        makes no circuit of it; then the values that bring the mistake out are named.
         """
+        complete = self.specs.parameters.complete(settings or {})
+        try:
+            return self._circuit(complete)
+        except FileError as error:
+            setting = self._to_blame(complete, str(error))
+            if not setting:
+                raise
+            raise FileError(error.place, f"{error.problem} (with {in_words(setting)})") from None
+
+    def _circuit(self, complete: Mapping[str, Value]) -> Circuit:
         parameters = self.specs.parameters
-        values = parameters.all_values(parameters.complete(settings or {}))
+        values = parameters.all_values(complete)
         broken = parameters.broken_requirement(values)
         if broken:
-            given = in_words({p.name: values[p.name] for p in parameters.settable})
+            given = in_words(complete)
             raise InputError(f"{self.name}: {given} does not meet {shown(broken.text)}")
         return build_circuit(self.specs, values)
+
+    def _to_blame(self, complete: Mapping[str, Value], mistake: str) -> dict[str, Value]:
+        """Those values of a setting, other than defaults, that it takes to make a mistake show."""
+        defaults = self.defaults
+        blamed = {name: v for name, v in complete.items() if not same(v, defaults[name])}
+        for name in tuple(blamed):
+            fewer = {other: v for other, v in blamed.items() if other != name}
+            if self._mistake({**defaults, **fewer}) == mistake:
+                blamed = fewer
+        return blamed
+
+    def _mistake(self, complete: Mapping[str, Value]) -> str:
+        try:
+            self._circuit(complete)
+        except InputError as error:
+            return str(error)
+        return ""
 
     def draw(
         self, rng: random.Random, fixed: Mapping[str, object] | None = None
@@ -144,11 +171,11 @@ def _checked(file: Path, root: Table) -> Template:
     template.build()
     for setting in islice(_trials(parameters, defaults), _most_trials(root)):
         try:
-            values = parameters.all_values({**defaults, **setting})
-            if parameters.broken_requirement(values) is None:
-                build_circuit(specs, values)
-        except FileError as error:
-            raise FileError(error.place, f"{error.problem} (with {in_words(setting)})") from None
+            template.build(setting)
+        except FileError:
+            raise
+        except InputError:
+            continue  # the requirements rule it out
     return template
 
 

@@ -290,3 +290,29 @@ def test_the_files_that_the_slips_change_are_valid() -> None:
     """Without a slip there is no error, so each error above is the slip's."""
     assert parse_template(SAMPLE).build().system_volts == 12.0
     assert parse_template(NETWORK).build().system_volts == 10.0
+
+
+UNUSUAL = """
+format: 1
+name: unusual
+title: A part that hangs loose where two choices meet
+system: 12
+reference: 0
+parameters:
+  a: {choices: [one, two], default: one}
+  b: {choices: [false, true], default: false}
+  c: {range: [1, 5], step: 1, default: 1}
+parts:
+  V1: {kind: source, volts: 12, at: [top, 0]}
+  R1: {kind: resistor, ohm: "=c", at: [top, 0]}
+  R2: {kind: resistor, ohm: 1, at: [top, "='loose' if a == 'two' and b else 0"]}
+"""
+
+
+def test_a_mistake_of_a_combination_names_the_values_that_make_it() -> None:
+    """Of three unusual values the two that bring the mistake out are told, the third is not."""
+    template = parse_template(UNUSUAL, "unusual.yaml")
+    with pytest.raises(FileError, match=r"R2\.2 is connected to nothing") as caught:
+        template.build({"c": 4, "b": True, "a": "two"})
+    assert caught.value.problem.endswith("(with a=two b=true)")
+    assert caught.value.place.field == "parts.R2"
