@@ -1,4 +1,4 @@
-"""Horns, wiper, starter, charging and power distribution: as wired, and with a fault.
+"""Horns, wiper, washer, starter, charging and power distribution: as wired, and with a fault.
 
 What a load must do is worked out from the positions by hand. Facts of the trade are common
 practice without a source, unless a test names one.
@@ -32,7 +32,7 @@ from quizgen.faults import inject, parse_fault, universe
 from quizgen.solver import OperatingPoint, solve, solve_cases
 from quizgen.solver.observation import against, observe
 
-FAMILIES = ("horn-pair", "wiper", "starter", "charging", "power-distribution")
+FAMILIES = ("horn-pair", "wiper", "washer-pump", "starter", "charging", "power-distribution")
 FEW = 4
 Moves = Mapping[str, str]
 
@@ -46,7 +46,7 @@ BEARS = {
 ALLOWED_DROP = {12.0: 0.5, 24.0: 1.0}
 # cables between the battery and the first protector of each family
 BARE = {
-    "horn-pair": {"W1"}, "wiper": {"W1"}, "power-distribution": {"W1"},
+    "horn-pair": {"W1"}, "wiper": {"W1"}, "washer-pump": {"W1"}, "power-distribution": {"W1"},
     "starter": {"W1", "W2"}, "charging": {"W1", "W2"},
 }  # fmt: skip
 
@@ -97,6 +97,20 @@ def expected_wiper(circuit: Circuit, at: Moves) -> dict[str, str]:
     return found
 
 
+def expected_washer(circuit: Circuit, at: Moves) -> dict[str, str]:
+    """One pump turns this way for the front, that way for the rear; of two each has its screen."""
+    live = at["S1"] == "on"
+    screen = at["S2"] if live else "off"
+    if "M2" in circuit.by_id:
+        found = {"M1": screen == "front", "M2": screen == "rear"}
+        levels = {pump: "turns" if works else "stopped" for pump, works in found.items()}
+    else:
+        levels = {"M1": {"front": "turns", "rear": "turns backwards"}.get(screen, "stopped")}
+    if "tank" in at:
+        levels["P1"] = "bright" if live and at["tank"] == "low" else "dark"
+    return levels
+
+
 def expected_starter(circuit: Circuit, at: Moves) -> dict[str, str]:
     """It cranks at start, in neutral and with the seat taken where there are such switches."""
     supply = at.get("S9", "on") == "on"
@@ -135,6 +149,7 @@ def expected_power(circuit: Circuit, at: Moves) -> dict[str, str]:
 EXPECTED: dict[str, Callable[[Circuit, Moves], dict[str, str]]] = {
     "horn-pair": expected_horns,
     "wiper": expected_wiper,
+    "washer-pump": expected_washer,
     "starter": expected_starter,
     "charging": expected_charging,
     "power-distribution": expected_power,
@@ -173,7 +188,7 @@ def working(point: OperatingPoint) -> Iterator[tuple[str, float, float]]:
     for seen in observe(point):
         part = point.circuit.part(seen.load)
         if isinstance(part, Gauge | LedLamp) or seen.level not in (
-            "bright", "turns", "sounds", "pulled",
+            "bright", "turns", "turns backwards", "sounds", "pulled",
         ):  # fmt: skip
             continue
         ends = [v for n in part.nodes if (v := point.volts(n)) is not None]
