@@ -7,12 +7,14 @@ that circuit templates are written in.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from string import Formatter
 
+from quizgen.base.paths import data_folder
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.values import check_fields, number, text, texts, the_items, the_scalar
 from quizgen.circuit.values import the_table as table_of
-from quizgen.circuit.yaml_reader import Table, Tree, fail, literal
+from quizgen.circuit.yaml_reader import Table, Tree, fail, literal, read_file
 from quizgen.scenario.records import Carried, Complaint, Machine, Value, Wording
 
 FORMAT = 1
@@ -118,10 +120,25 @@ def _complaint(family: str, tree: Tree) -> Complaint:
     return Complaint(
         family=family,
         parts=texts(table.entries["parts"], {}),
-        does=text(table.entries["does"], {}),
-        instead_of=text(instead, {}) if instead else "",
+        does=_level(table.entries["does"]),
+        instead_of=_level(instead) if instead else "",
         says=tuple(_sentence(s, ("circuit", "machine", "load", "when")) for s in says),
     )
+
+
+def _level(tree: Tree) -> str:
+    """What a load is seen to do, in the program's own words for it."""
+    words = text(tree, {})
+    if words not in levels():
+        fail(tree, f"no load is seen to do {shown(words)}{suggest(words, levels())}")
+    return words
+
+
+@cache
+def levels() -> tuple[str, ...]:
+    """Everything that loads can be seen to do, in the order of `templates/wording/loads.yaml`."""
+    kinds = read_file(data_folder("templates") / "wording" / "loads.yaml").entries.values()
+    return tuple(dict.fromkeys(w for kind in kinds for w in table_of(kind, "levels").entries))
 
 
 def _sentence(tree: Tree, known: tuple[str, ...]) -> str:
