@@ -9,132 +9,25 @@ An edge may hold a source: i = g (V_a − V_b) − J with J = g·e. Then the pai
 J_ij = (g_i·J_j − g_j·J_i)/S. The difference is between offsets e_j − e_i, which are volts
 of the same size, so the error stays near eps times the largest source.
 
-The order of elimination and the list of pairs depend only on which nodes are joined. They
-are worked out once (minimum degree) and applied to all cases as numpy arrays.
+The order of elimination and the list of pairs depend only on which nodes are joined: see
+`plans.py`. They are applied to all cases as numpy arrays.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from quizgen.solver.plans import Plan, Round
+
 FloatArray = NDArray[np.float64]
 
-
-@dataclass(frozen=True)
-class Star:
-    """One step: node `k`, its neighbours and edges, and the pairs it joins.
-
-    `signs[i]` is +1 if edge i is stored as running from k to the neighbour, else −1.
-    `pairs` holds (i, j, edge, sign, sourced): neighbours i and j of the star get joined by `edge`.
-    """
-
-    k: int
-    neighbours: tuple[int, ...]
-    edges: tuple[int, ...]
-    signs: tuple[float, ...]
-    sourced: tuple[int, ...]  # positions in `edges` that may hold a source
-    pairs: tuple[tuple[int, int, int, float, bool], ...]
-
-
-@dataclass(frozen=True)
-class Plan:
-    """Elimination of all nodes but 0. Edges beyond the first `given` are made on the way.
-
-    The first `early` stars remove the nodes that were not asked to stay late.
-    """
-
-    nodes: int
-    given: int
-    edges: int
-    stars: tuple[Star, ...]
-    early: int
-
-
-@lru_cache(maxsize=512)
-def make_plan(
-    nodes: int,
-    pairs: tuple[tuple[int, int], ...],
-    sourced: frozenset[int],
-    late: frozenset[int] = frozenset(),
-) -> Plan:
-    """Order of elimination by minimum degree for `nodes` nodes joined by `pairs`.
-
-    Node 0 is the reference and stays. `pairs` must be distinct; `sourced` are the indices of
-    those that may hold a source. Nodes in `late` are removed after all others.
-    """
-    adjacent: list[dict[int, int]] = [{} for _ in range(nodes)]
-    ends = list(pairs)
-    live = set(sourced)
-    for edge, (a, b) in enumerate(pairs):
-        adjacent[a][b] = adjacent[b][a] = edge
-    left = set(range(1, nodes))
-    stars = []
-    while left:
-        k = min(left, key=lambda n: (n in late, len(adjacent[n]), n))
-        left.remove(k)
-        stars.append(_star(k, adjacent, ends, live))
-    return Plan(nodes, len(pairs), len(ends), tuple(stars), nodes - 1 - len(late - {0}))
-
-
-@dataclass(frozen=True)
-class Tail:
-    """The late part of a plan on its own: its node i is `nodes[i]` of the whole, edge likewise."""
-
-    plan: Plan
-    nodes: tuple[int, ...]
-    edges: tuple[int, ...]
-
-
-@lru_cache(maxsize=512)
-def tail_of(plan: Plan) -> Tail:
-    """The stars of a plan after the early ones, numbered for arrays of their own."""
-    stars = plan.stars[plan.early :]
-    nodes = (0, *(star.k for star in stars))
-    used = [e for star in stars for e in (*star.edges, *(pair[2] for pair in star.pairs))]
-    edges = tuple(dict.fromkeys(used))
-    node_at = {n: i for i, n in enumerate(nodes)}
-    edge_at = {e: i for i, e in enumerate(edges)}
-    own = tuple(
-        Star(
-            node_at[star.k],
-            tuple(node_at[n] for n in star.neighbours),
-            tuple(edge_at[e] for e in star.edges),
-            star.signs,
-            star.sourced,
-            tuple((i, j, edge_at[e], sign, holds) for i, j, e, sign, holds in star.pairs),
-        )
-        for star in stars
-    )
-    return Tail(Plan(len(nodes), len(edges), len(edges), own, 0), nodes, edges)
-
-
-def _star(
-    k: int, adjacent: list[dict[int, int]], ends: list[tuple[int, int]], live: set[int]
-) -> Star:
-    neighbours = tuple(adjacent[k])
-    edges = tuple(adjacent[k].values())
-    signs = tuple(1.0 if ends[e][0] == k else -1.0 for e in edges)
-    pairs = []
-    for i, a in enumerate(neighbours):
-        for j in range(i + 1, len(neighbours)):
-            b = neighbours[j]
-            if b not in adjacent[a]:
-                adjacent[a][b] = adjacent[b][a] = len(ends)
-                ends.append((a, b))
-            edge = adjacent[a][b]
-            holds = edges[i] in live or edges[j] in live
-            if holds:
-                live.add(edge)
-            pairs.append((i, j, edge, 1.0 if ends[edge][0] == a else -1.0, holds))
-    for n in neighbours:
-        del adjacent[n][k]
-    sourced = tuple(i for i, e in enumerate(edges) if e in live)
-    return Star(k, neighbours, edges, signs, sourced, tuple(pairs))
+NOTHING = 1e-300  # siemens; far below any sum of conductances, so that 1/S is finite
+LONE = 1e299
+WIDE = 250  # cases
 
 
 @dataclass(frozen=True)
@@ -150,40 +43,39 @@ class Sheet:
     """The working arrays of m cases during elimination.
 
     `g`, `j` (edges, m): conductance and source; of a removed star they hold g/S and J.
-    `inverse` (nodes, m): 1/S of a removed node, 0 where nothing was joined to it.
+    `inverse` (nodes, m): 1/S of a removed node, at least LONE where nothing was joined to it.
     """
 
     def __init__(self, plan: Plan, conductance: FloatArray, source: FloatArray) -> None:
         m = conductance.shape[1]
-        self.g = np.empty((plan.edges, m))
-        self.j = np.empty((plan.edges, m))
-        for own, given in ((self.g, conductance), (self.j, source)):
-            own[: plan.given] = given
-            own[plan.given :] = 0.0
-        self.inverse = np.empty((plan.nodes, m))
+        self.g, self.j = np.zeros((plan.edges, m)), np.zeros((plan.edges, m))
+        self.g[plan.place], self.j[plan.place] = conductance, source
+        self.inverse = np.zeros((plan.nodes, m))
 
-    def remove(self, stars: Sequence[Star]) -> None:
-        """Remove stars in order."""
-        for star in stars:
-            _remove(star, self.g, self.j, self.inverse)
+    def remove(self, rounds: Sequence[Round]) -> None:
+        """Remove the stars of some rounds in order."""
+        remove = _remove_each if self.g.shape[1] > WIDE else _remove
+        for stars in rounds:
+            remove(stars, self.g, self.j, self.inverse)
 
-    def restore(self, stars: Sequence[Star], known: Potentials) -> None:
+    def restore(self, rounds: Sequence[Round], known: Potentials) -> None:
         """Find the potentials of removed stars, last first, into `known`."""
         volts, island = known.volts, known.island
-        floating = set(np.flatnonzero(island.any(axis=1)).tolist())
-        for star in reversed(stars):
-            k = star.k
-            volts[k] = 0.0
-            for i in star.sourced:
-                volts[k] += star.signs[i] * self.j[star.edges[i]]
-            volts[k] *= self.inverse[k]
-            for n, e in zip(star.neighbours, star.edges, strict=True):
-                volts[k] += self.g[e] * volts[n]
-            if not floating.isdisjoint(star.neighbours) or not self.inverse[k].all():
-                floating.add(k)
-                island[k] = k
-                for n, e in zip(star.neighbours, star.edges, strict=True):
-                    np.copyto(island[k], island[n], where=self.g[e] > 0.0)
+        floating = np.asarray(island.any(axis=1))
+        lone = np.asarray((self.inverse >= LONE).any(axis=1))
+        for stars in reversed(rounds):
+            k, inverse = stars.k, self.inverse[stars.k]
+            weights = stars.arms(self.g)
+            found = np.add.reduce(weights * volts[stars.neighbours], axis=0)
+            if stars.sourced:
+                found += inverse * np.add.reduce(stars.signs * stars.arms(self.j), axis=0)
+            volts[k] = found
+            if lone[k].any() or floating[stars.neighbours].any():
+                floating[k] = True
+                own = np.repeat(k[:, None].astype(np.int32), island.shape[1], axis=1)
+                for n, weight in zip(stars.neighbours, weights, strict=True):
+                    np.copyto(own, island[n], where=weight > 0.0)
+                island[k] = own
 
 
 def no_potentials(plan: Plan, m: int) -> Potentials:
@@ -198,9 +90,9 @@ def eliminate(plan: Plan, conductance: FloatArray, source: FloatArray) -> Potent
     ampere (J = g·e from first to second node of the edge). Both are left unchanged.
     """
     sheet = Sheet(plan, conductance, source)
-    sheet.remove(plan.stars)
+    sheet.remove(plan.rounds)
     found = no_potentials(plan, conductance.shape[1])
-    sheet.restore(plan.stars, found)
+    sheet.restore(plan.rounds, found)
     return found
 
 
@@ -212,42 +104,58 @@ def self_resistance(plan: Plan, conductance: FloatArray) -> FloatArray:
     subtraction. The figure of a floating node counts from its island's own node.
     """
     m = conductance.shape[1]
-    sheet = Sheet(plan, conductance, np.zeros((plan.given, m)))
-    sheet.remove(plan.stars)
-    g, inverse = sheet.g, sheet.inverse
+    sheet = Sheet(plan, conductance, np.zeros_like(conductance))
+    sheet.remove(plan.rounds)
     own = np.zeros((plan.nodes, m))
     shared = np.zeros((plan.edges, m))  # Z between the ends of an edge; 0 at the reference
-    for star in reversed(plan.stars):
-        for n, e in zip(star.neighbours, star.edges, strict=True):
-            shared[e] = g[e] * own[n]
-        for a, b, edge, _, _ in star.pairs:
-            shared[star.edges[a]] += g[star.edges[b]] * shared[edge]
-            shared[star.edges[b]] += g[star.edges[a]] * shared[edge]
-        own[star.k] = inverse[star.k]
-        for e in star.edges:
-            own[star.k] += g[e] * shared[e]
+    for stars in reversed(plan.rounds):
+        weights = stars.arms(sheet.g)
+        to_centre = stars.arms(shared)
+        to_centre[:] = weights * own[stars.neighbours]
+        for a, b, joint in zip(stars.left, stars.right, stars.joint, strict=True):
+            to_centre[a] += weights[b] * shared[joint]
+            to_centre[b] += weights[a] * shared[joint]
+        inverse = sheet.inverse[stars.k]
+        own[stars.k] = np.add.reduce(weights * to_centre, axis=0)
+        own[stars.k] += np.where(inverse < LONE, inverse, 0.0)
     return own
 
 
-def _remove(star: Star, g: FloatArray, j: FloatArray, inverse: FloatArray) -> None:
-    """Join the neighbours of a star; leaves g/S in the star's own edges."""
-    total = _sum([g[e] for e in star.edges], g.shape[1])
-    inv = inverse[star.k]
-    inv[:] = 0.0
-    np.divide(1.0, total, out=inv, where=total > 0.0)
-    weights = [g[e] * inv for e in star.edges]
-    for a, b, edge, sign, sourced in star.pairs:
-        g[edge] += weights[a] * g[star.edges[b]]
-        if sourced:
-            to_b = star.signs[b] * weights[a] * j[star.edges[b]]
-            to_a = star.signs[a] * weights[b] * j[star.edges[a]]
-            j[edge] += sign * (to_b - to_a)
-    for e, w in zip(star.edges, weights, strict=True):
-        g[e] = w
+def _remove(stars: Round, g: FloatArray, j: FloatArray, inverse: FloatArray) -> None:
+    """Join the neighbours of each star; leaves g/S in the stars' own edges."""
+    arms = stars.arms(g)
+    inv = 1.0 / np.maximum(np.add.reduce(arms, axis=0), NOTHING)
+    inverse[stars.k] = inv
+    weights = arms * inv
+    if len(stars.left):
+        left = weights[stars.left]
+        g[stars.joint] += left * arms[stars.right]
+        if stars.sourced:
+            pushes = stars.signs * stars.arms(j)
+            left *= pushes[stars.right]
+            left -= weights[stars.right] * pushes[stars.left]
+            left *= stars.ways
+            j[stars.joint] += left
+    arms[:] = weights
 
 
-def _sum(rows: Sequence[FloatArray], m: int) -> FloatArray:
-    total = rows[0].copy() if rows else np.zeros(m)
-    for row in rows[1:]:
-        total += row
-    return total
+def _remove_each(stars: Round, g: FloatArray, j: FloatArray, inverse: FloatArray) -> None:
+    """The same star by star and pair by pair: where there are many cases, rows stay in the
+    processor's cache and need not be picked."""
+    all_arms, all_pushes = stars.arms(g), stars.arms(j)
+    for s, star in enumerate(stars.each):
+        arms = all_arms[:, s]
+        inv = inverse[star.k]
+        np.divide(1.0, np.maximum(np.add.reduce(arms, axis=0), NOTHING), out=inv)
+        weights = arms * inv
+        pushes = star.signs * all_pushes[:, s] if stars.sourced and star.pairs else arms
+        for left, right, row, way in star.pairs:
+            g[row] += weights[left] * arms[right]
+            if stars.sourced:
+                to_right = weights[left] * pushes[right]
+                to_right -= weights[right] * pushes[left]
+                if way > 0.0:
+                    j[row] += to_right
+                else:
+                    j[row] -= to_right
+        arms[:] = weights

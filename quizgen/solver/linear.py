@@ -13,7 +13,8 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from quizgen.solver.elimination import Plan, eliminate, make_plan, self_resistance
+from quizgen.solver.elimination import eliminate, self_resistance
+from quizgen.solver.plans import Plan, make_plan
 from quizgen.solver.reduction import Reduction, contract
 
 FloatArray = NDArray[np.float64]

@@ -10,10 +10,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from quizgen.solver.elimination import Sheet, no_potentials, tail_of
+from quizgen.solver.elimination import Sheet, no_potentials
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.linear import LinearSolution, Wiring, branch_currents, merge
 from quizgen.solver.network import IntArray
+from quizgen.solver.plans import tail_of
 from quizgen.solver.reduction import contract
 
 
@@ -37,15 +38,14 @@ class Reduced:
         merged = merge(wiring, self.reduction, ideal, siemens, emf, late)
         self.plan = merged.plan
         self.sheet = Sheet(self.plan, merged.conductance, merged.source)
-        self.sheet.remove(self.plan.stars[: self.plan.early])
+        self.sheet.remove(self.plan.rounds[: self.plan.early])
         self.tail = tail_of(self.plan)
-        rows = np.array(self.tail.edges, dtype=np.intp)
-        self.g, self.j = self.sheet.g[rows], self.sheet.j[rows]  # of the tail alone
-        edge_at = {e: i for i, e in enumerate(self.tail.edges)}
-        node_at = {n: i for i, n in enumerate(self.tail.nodes)}
+        first = self.tail.first
+        self.g, self.j = self.sheet.g[first:], self.sheet.j[first:]  # of the tail alone
+        node_at = {n: i for i, n in enumerate(self.tail.nodes.tolist())}
         # of each late branch: its edge in the tail and which way it runs; its two end nodes
         self.edges = [
-            (row, edge_at[merged.at[b][0]], merged.at[b][1])
+            (row, int(self.plan.place[merged.at[b][0]]) - first, merged.at[b][1])
             for row, b in enumerate(late)
             if b in merged.at
         ]
@@ -62,7 +62,7 @@ class Reduced:
         for row, edge, sign in self.edges:
             sheet.g[edge] += siemens[row]
             sheet.j[edge] += sign * amps[row]
-        sheet.remove(self.tail.plan.stars)
+        sheet.remove(self.tail.plan.rounds)
         return sheet
 
     def ends_of(
@@ -74,7 +74,7 @@ class Reduced:
         """
         sheet = self._solve_tail(siemens, emf, cases)
         found = no_potentials(self.tail.plan, len(cases))
-        sheet.restore(self.tail.plan.stars, found)
+        sheet.restore(self.tail.plan.rounds, found)
         volts, island = found.volts[self.ends], found.island[self.ends]
         return (volts if self.lift is None else volts + self.shift[:, :, cases]), island
 
@@ -83,12 +83,12 @@ class Reduced:
         cases = np.arange(self.siemens.shape[1])
         sheet = self._solve_tail(siemens, emf, cases)
         small = no_potentials(self.tail.plan, len(cases))
-        sheet.restore(self.tail.plan.stars, small)
+        sheet.restore(self.tail.plan.rounds, small)
         found = no_potentials(self.plan, len(cases))
-        nodes = np.array(self.tail.nodes, dtype=np.int32)
+        nodes = self.tail.nodes.astype(np.int32)
         found.volts[nodes] = small.volts
         found.island[nodes] = nodes[small.island]
-        self.sheet.restore(self.plan.stars[: self.plan.early], found)
+        self.sheet.restore(self.plan.rounds[: self.plan.early], found)
         root = list(self.reduction.root)
         volts = found.volts[root] + self.reduction.offset
         self.siemens[list(self.late)], self.emf[list(self.late)] = siemens, emf
