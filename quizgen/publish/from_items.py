@@ -6,7 +6,7 @@ into the answer. Option letters follow the order of the options.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import Protocol
 
@@ -14,7 +14,8 @@ from quizgen.base.paths import data_folder
 from quizgen.circuit.values import text
 from quizgen.circuit.values import the_table as table_of
 from quizgen.circuit.yaml_reader import read_file
-from quizgen.items.item import Item, Refutation
+from quizgen.items.item import Figure as Figures
+from quizgen.items.item import Item, Number, Option
 from quizgen.publish.readings import reading_table
 from quizgen.publish.view import (
     Answer,
@@ -24,6 +25,7 @@ from quizgen.publish.view import (
     Figure,
     FormAnswers,
     Heading,
+    Mistake,
     Problem,
     Workbook,
 )
@@ -72,17 +74,18 @@ def _problem(number: int, item: Item, draw: Drawing) -> Problem:
             Choice(letter=letter, text=option.text)
             for letter, option in zip(LETTERS, item.options, strict=False)
         ),
+        response=item.response,
+        unit=item.number.unit if item.number else "",
         readings=reading_table(item.readings, " ".join(item.stem)),
         figure=draw(item),
     )
 
 
 def _answer(number: int, item: Item) -> Answer:
-    lettered = tuple(zip(LETTERS, item.options, strict=False))
     return Answer(
         number=number,
         item=item.id,
-        key=next(letter for letter, option in lettered if option.is_key),
+        key=key_text(item),
         about=tuple(word.replace("-", " ") for word in (item.kind, item.level, item.family)),
         machine=item.machine,
         stem=item.stem,
@@ -94,17 +97,55 @@ def _answer(number: int, item: Item) -> Answer:
                 text=option.text,
                 is_key=option.is_key,
                 reasons=option.rationale,
-                figures=_figures(item, option.refuted_by),
-                misconception=_names().get(option.misconception, option.misconception),
+                figures=_figures(item, option),
+                misconception=_name(option.misconception),
             )
-            for letter, option in lettered
+            for letter, option in zip(LETTERS, item.options, strict=False)
         ),
         proof=_proof(item),
+        solution=item.solution,
+        many=item.response == "several",
+        accepted=_accepted(item.number) if item.number else "",
+        mistakes=tuple(_mistakes(item.number)) if item.number else (),
     )
+
+
+def key_text(item: Item) -> str:
+    """The right answer in short: "B", "A C", "C A D B" or "11.9 V"."""
+    if item.number is not None:
+        return _amount(item.number, item.number.value)
+    if item.response == "order":
+        return " ".join(LETTERS[i] for i in item.order)
+    pairs = zip(LETTERS, item.options, strict=False)
+    return " ".join(letter for letter, option in pairs if option.is_key)
+
+
+def _amount(number: Number, value: float) -> str:
+    return f"{value:.{number.decimals}f} {number.unit}".strip().replace("-", "−")
+
+
+def _accepted(number: Number) -> str:
+    low, high = (f"{value:.{number.decimals}f}" for value in (number.low, number.high))
+    return f"{low} to {high} {number.unit}".strip().replace("-", "−")
+
+
+def _mistakes(number: Number) -> Iterator[Mistake]:
+    for wrong in number.wrong:
+        yield Mistake(
+            figure=_amount(number, wrong.value),
+            reasons=wrong.rationale,
+            misconception=_name(wrong.misconception),
+        )
+
+
+def _name(misconception: str) -> str:
+    return _names().get(misconception, misconception)
 
 
 def _proof(item: Item) -> str:
     proof = item.proof
+    if not proof.claims:
+        return ", ".join(_figure(figure) for figure in proof.figures)
     words = (
         f"{proof.claims} possible causes in {proof.faults} variants were computed. A reading rules "
         f"a cause out when it differs by more than {proof.margin_volts:.2g} V."
@@ -117,14 +158,23 @@ def _proof(item: Item) -> str:
     return words
 
 
-def _figures(item: Item, refutation: Refutation | None) -> str:
+def _figures(item: Item, option: Option) -> str:
+    """What makes an option right or wrong, in figures; "" where nothing is to be added."""
+    refutation = option.refuted_by
+    if option.figures:
+        return ", ".join(_figure(figure) for figure in option.figures)
     if refutation is None:
-        return "Fits every reading."
+        return "Fits every reading." if option.is_key and item.proof.claims else ""
     if refutation.reading < 0:
         return f"Seen or heard: {refutation.found}; would be: {refutation.instead}."
     reading = item.readings[refutation.reading]
     would = _between(refutation.low, refutation.high)
     return f"{reading.red}: found {refutation.found}, would be {would}."
+
+
+def _figure(figure: Figures) -> str:
+    value = f"{figure.value:.4g}".replace("-", "−")
+    return f"{figure.name} {value} {figure.unit}".strip()
 
 
 @cache

@@ -51,13 +51,18 @@ class Choice:
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """One problem of a workbook."""
+    """One problem of a workbook.
+
+    `response` is how it is answered: one, several, order or number (then in `unit`).
+    """
 
     number: int
     machine: str
     stem: tuple[str, ...]
     question: str
     choices: tuple[Choice, ...]
+    response: str = "one"
+    unit: str = ""
     readings: ReadingTable | None = None
     figure: Figure | None = None
 
@@ -85,8 +90,21 @@ class ExplainedChoice:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Mistake:
+    """A wrong figure that a known mistaken idea arrives at."""
+
+    figure: str
+    reasons: tuple[str, ...]
+    misconception: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Answer:
-    """One problem of the key."""
+    """One problem of the key.
+
+    `key` is short enough for a table of all keys: a letter, letters, or a figure. `solution`
+    is the worked way of a problem whose choices do not carry it.
+    """
 
     number: int
     item: str  # the item's id
@@ -98,6 +116,10 @@ class Answer:
     choices: tuple[ExplainedChoice, ...]
     readings: ReadingTable | None = None
     proof: str = ""  # how much was considered
+    solution: tuple[str, ...] = ()
+    many: bool = False  # several choices may be right
+    accepted: str = ""  # of a figure: what is taken for right
+    mistakes: tuple[Mistake, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

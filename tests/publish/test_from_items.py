@@ -8,7 +8,17 @@ from dataclasses import dataclass
 
 import pytest
 
-from quizgen.items.item import Item, Observed, Option, Origin, Proof, Reading, Refutation
+from quizgen.items.item import (
+    Item,
+    Number,
+    Observed,
+    Option,
+    Origin,
+    Proof,
+    Reading,
+    Refutation,
+    WrongNumber,
+)
 from quizgen.publish.from_items import answer_key_of, workbook_of
 from quizgen.publish.html import key_html, workbook_html
 from quizgen.publish.page_options import PageOptions
@@ -137,3 +147,56 @@ def test_an_item_without_proof_partner_needs_no_figure() -> None:
     assert book.problems[0].figure is None
     assert book.problems[0].readings is None
     assert pdf_bytes(workbook_html(book, PageOptions()))[:4] == b"%PDF"
+
+
+# --- other ways to answer ------------------------------------------------------------------
+
+
+def several() -> Item:
+    """Options 0 and 2 are right."""
+    made = item(key=0)
+    options = tuple(dataclasses.replace(o, is_key=n in (0, 2)) for n, o in enumerate(made.options))
+    return dataclasses.replace(made, response="several", options=options)
+
+
+def ordering() -> Item:
+    """The right order is the third, the first, the fourth, the second."""
+    return dataclasses.replace(
+        item(), response="order", order=(2, 0, 3, 1), solution=("The hidden way.",)
+    )
+
+
+def numerical() -> Item:
+    """11.9 V, and 0.1 either way."""
+    number = Number(
+        quantity="hidden-quantity", value=11.9, low=11.8, high=12.0, unit="V", decimals=1,
+        wrong=(WrongNumber(value=-0.4, misconception="hidden idea", rationale=("Hidden slip.",)),),
+    )  # fmt: skip
+    return dataclasses.replace(
+        item(), response="number", options=(), number=number, solution=("The hidden way.",)
+    )
+
+
+def test_each_way_to_answer_has_its_key() -> None:
+    """Letters for several, letters in order, a figure with what is taken for right."""
+    form = Form("A", (several(), ordering(), numerical()))
+    answers = answer_key_of(HEADING, [form]).forms[0].answers
+    assert [answer.key for answer in answers] == ["A C", "C A D B", "11.9 V"]
+    assert answers[2].accepted == "11.8 to 12.0 V"
+    assert [m.figure for m in answers[2].mistakes] == ["−0.4 V"]
+    html = key_html(answer_key_of(HEADING, [form]), PageOptions())
+    assert "The hidden way." in html
+    assert "Hidden slip." in html
+
+
+def test_a_workbook_says_how_to_answer_and_hides_the_rest() -> None:
+    """Squares for several, boxes for an order, a line with the unit for a figure; no key."""
+    form = Form("A", (item(), several(), ordering(), numerical()))
+    html = workbook_html(workbook_of(HEADING, form, lambda _: None), PageOptions())
+    assert "hidden" not in html.lower()
+    assert "11.9 V" not in html.split("Answer:")[1]
+    assert html.count('class="box"') == len(OPTIONS)
+    assert html.count('class="blank"') == len(OPTIONS)
+    assert html.count('class="blank wide"') == 1
+    for words in ("mark it.", "mark each one", "into the boxes", "on the line"):
+        assert words in html
