@@ -68,24 +68,25 @@ class Template:
         """The circuit at a setting; parameters not named keep their defaults.
 
         Raises InputError for a setting that is not allowed, FileError when the template
-        makes no circuit of it; then the values that bring the mistake out are named.
+        makes no circuit of it; both name the values that it takes, beside the defaults.
         """
         complete = self.specs.parameters.complete(settings or {})
         try:
             return self._circuit(complete)
-        except FileError as error:
-            setting = self._to_blame(complete, str(error))
+        except InputError as error:
+            setting = in_words(self._to_blame(complete, str(error)))
             if not setting:
                 raise
-            raise FileError(error.place, f"{error.problem} (with {in_words(setting)})") from None
+            if isinstance(error, FileError):
+                raise FileError(error.place, f"{error.problem} (with {setting})") from None
+            raise InputError(f"{self.name}: {setting} {error}") from None
 
     def _circuit(self, complete: Mapping[str, Value]) -> Circuit:
         parameters = self.specs.parameters
         values = parameters.all_values(complete)
         broken = parameters.broken_requirement(values)
         if broken:
-            given = in_words(complete)
-            raise InputError(f"{self.name}: {given} does not meet {shown(broken.text)}")
+            raise InputError(f"does not meet {shown(broken.text)}")
         return build_circuit(self.specs, values)
 
     def _to_blame(self, complete: Mapping[str, Value], mistake: str) -> dict[str, Value]:

@@ -53,7 +53,7 @@ def test_defaults_choices_and_derived_values_reach_the_circuit() -> None:
         ({"feed": [1]}, "not allowed"),
         ({"fed": 1.5}, "no parameter 'fed'; did you mean feed?"),
         ({"rated": 14}, "rated follows from other parameters"),
-        ({"feed": 2.5, "lamps": 2}, "system=12 feed=2.5 lamps=2 plug=true does not meet 'feed * l"),
+        ({"feed": 2.5, "lamps": 2}, "sample: feed=2.5 lamps=2 does not meet 'feed * l"),
     ],
 )
 def test_a_wrong_setting_is_named(setting: dict[str, object], says: str) -> None:
