@@ -11,6 +11,7 @@ from quizgen.cli.lazy import LazyGroup
     "set",
     cls=LazyGroup,
     lazy={
+        "plan": ("quizgen.cli.set_plan:plan", "Write a plan to begin with."),
         "build": ("quizgen.cli.set_build:build", "Build a problem set from a plan."),
         "verify": ("quizgen.cli.set_verify:verify", "Check every answer of a problem set anew."),
     },
