@@ -10,7 +10,6 @@ again. A slow state that comes back is *cycling*. All three are results with the
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,14 +18,23 @@ from quizgen.base.errors import CircuitError
 from quizgen.solver.doubts import note_doubts
 from quizgen.solver.history import Histories, Settled
 from quizgen.solver.laws import FloatArray
-from quizgen.solver.movers import FAST, SLOW, Local, moving
+from quizgen.solver.movers import FAST, moving
 from quizgen.solver.network import IntArray, Network
 from quizgen.solver.nonlinear import solve_electrical
 from quizgen.solver.orders import Orders, explore
-from quizgen.solver.part_model import Heats
+from quizgen.solver.waiting import Waiting
 
 MOST_SLOW_STEPS = 100
 MOST_PHASES = 8  # states of a chatter or race that are kept
+
+
+class Movers:
+    """The parts of a network that move by themselves."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.fast = moving(network, tuple(FAST))
+        self.slow = Waiting(network)
 
 
 class Settling:
@@ -38,18 +46,19 @@ class Settling:
 
     def __init__(
         self,
-        network: Network,
+        movers: Movers,
         circuit: IntArray,
         state: IntArray,
         allowed: NDArray[np.bool_],
         histories: Histories | None = None,
         guess: FloatArray | None = None,
     ) -> None:
-        self.network = network
+        self.movers, self.network = movers, movers.network
+        self.fast, self.slow = movers.fast, movers.slow
         self.circuit = circuit
         self.allowed = allowed
         m = len(circuit)
-        nodes, branches = len(network.nodes), len(network.wiring.ends)
+        nodes, branches = len(self.network.nodes), len(self.network.wiring.ends)
         self.out = Settled(
             state.copy(),
             np.empty((branches, m)),
@@ -60,8 +69,6 @@ class Settling:
             histories or Histories(),
         )
         self.guess = guess  # conductances to start from, until there are solved ones
-        self.fast = moving(network, tuple(FAST))
-        self.slow = moving(network, tuple(SLOW))
 
     def run(self) -> Settled:
         """Settle all cases."""
@@ -72,9 +79,9 @@ class Settling:
             self._solve(active)
             if self.fast.slots:
                 active = self._settle_fast(active)
-            if self.slow.slots and len(active):
+            if len(self.slow.slots) and len(active):
                 active = self._slow_step(active, passed, trail)
-            if not self.slow.slots or not len(active):
+            if not len(self.slow.slots) or not len(active):
                 self._name_open_protectors()
                 return self.out
         raise CircuitError(f"{self.network.circuits[0].name}: protectors never come to rest")
@@ -141,7 +148,7 @@ class Settling:
         """The states that the cases would ask for if they stood as in `state` (slots, cases)."""
         guess = self.out.siemens[:, cases]
         allowed = self.allowed[:, cases]
-        probe = Settling(self.network, self.circuit[cases], state, allowed, guess=guess)
+        probe = Settling(self.movers, self.circuit[cases], state, allowed, guess=guess)
         probe._solve(np.arange(len(cases)))
         return probe._wanted(np.arange(len(cases)))
 
@@ -230,9 +237,9 @@ class Settling:
         trail: list[list[tuple[IntArray, float]]],
     ) -> IntArray:
         """Let the earliest part act in every active case. Returns the cases that go on."""
-        found = self.slow.locals(self.out, self.circuit, self.allowed, active)
-        note_doubts(self.network, self.out, found, active)
-        wait, slot, after, reason = self._earliest(found, len(active))
+        ahead = self.slow.ahead(self.out, self.circuit, self.allowed, active)
+        note_doubts(self.network, self.out, ahead, active)
+        wait, row = ahead.first()
         goes_on = []
         for i in np.flatnonzero(wait < np.inf).tolist():
             case = int(active[i])
@@ -244,37 +251,19 @@ class Settling:
             passed[case][key] = len(trail[case])
             trail[case].append((self.out.state[:, case].copy(), float(wait[i])))
             history.seconds += float(wait[i])
-            opens = self.out.state[slot[i], case] == 0
-            self.out.state[slot[i], case] = after[i]
-            change = "opens" if opens else "closes again"
-            history.note(self.network.slots[slot[i]].id, change, reason[i] if opens else "its time")
+            slot = ahead.slots[row[i]]
+            name, opens = self.network.slots[slot].id, self.out.state[slot, case] == 0
+            self.out.state[slot, case] = ahead.after[row[i], i]
+            reason = f"{ahead.amps[row[i], i]:.1f} A through {name}" if opens else "its time"
+            history.note(name, "opens" if opens else "closes again", reason)
             goes_on.append(case)
         return np.array(goes_on, dtype=np.intp)
 
-    def _earliest(
-        self, found: list[tuple[int, IntArray, Any, Local]], m: int
-    ) -> tuple[FloatArray, IntArray, IntArray, list[str]]:
-        """For each of m cases: seconds to the first act, its slot, the state after, and why."""
-        wait = np.full(m, np.inf)
-        slot, after = np.zeros(m, dtype=np.intp), np.zeros(m, dtype=np.intp)
-        reason = [""] * m
-        for s, at, mover, view in found:
-            due, state = SLOW[type(mover)](mover, view)
-            sooner = due < wait[at]
-            wait[at[sooner]] = due[sooner]
-            slot[at[sooner]] = s
-            after[at[sooner]] = state[sooner]
-            for i, amps in zip(at[sooner].tolist(), view.amps(0)[sooner], strict=True):
-                reason[i] = f"{amps:.1f} A through {self.network.slots[s].id}"
-        return wait, slot, after, reason
-
     def _name_open_protectors(self) -> None:
         """A protector that overload opened, now or after an earlier move, is the behaviour."""
-        for slot, variants in self.slow.slots:
-            heats = [v for v, model in variants if isinstance(model.mover, Heats)]
-            open_now = (self.out.state[slot] == 1) & np.isin(
-                self.network.variant[slot, self.circuit], heats
-            )
-            for case in np.flatnonzero(open_now).tolist():
-                if self.out.histories[case].behaviour == "steady":
-                    self.out.histories[case].behaviour = "protector-open"
+        rows = self.slow.slots[self.slow.heating]
+        which = np.arange(len(rows))[:, None], self.network.variant[rows][:, self.circuit]
+        open_now = (self.out.state[rows] == 1) & self.slow.heats[which]
+        for case in np.flatnonzero(open_now.any(axis=0)).tolist():
+            if self.out.histories[case].behaviour == "steady":
+                self.out.histories[case].behaviour = "protector-open"

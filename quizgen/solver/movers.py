@@ -7,7 +7,7 @@ how many seconds it will leave its state, and for which. To add a mover: a recor
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,19 +25,23 @@ ABSENT_AMPS = 0.02  # a flasher's output with less than this has nothing connect
 
 @dataclass(frozen=True)
 class Local:
-    """One variant of one slot in k cases: state, whether its gate lets it move, branches."""
+    """One variant of one slot in k cases: state, whether its gate lets it move, branches.
+
+    Or parts of several slots: `state`, `allowed` and each of the `columns` are then
+    (parts, k), and so is all that it tells.
+    """
 
     network: Network
     settled: Settled
     cases: IntArray
     state: IntArray
     allowed: NDArray[np.bool_]
-    columns: tuple[int, ...]
+    columns: Sequence[int | IntArray]
 
     def signed_volts(self, branch: int) -> FloatArray:
         """v across a branch (k,). Ends in two islands drive no current and count as 0."""
-        a, b = self.network.wiring.ends[self.columns[branch]]
-        out = self.settled
+        wiring, out, column = self.network.wiring, self.settled, self.columns[branch]
+        a, b = wiring.a[column], wiring.b[column]
         drop = out.volts[a, self.cases] - out.volts[b, self.cases]
         tied = out.island[a, self.cases] == out.island[b, self.cases]
         return np.asarray(np.where(tied, drop, 0.0))

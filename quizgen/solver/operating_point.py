@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from quizgen.base.errors import CircuitError
 from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit
-from quizgen.solver.discrete import Settling
+from quizgen.solver.discrete import Movers, Settling
 from quizgen.solver.history import Event, Histories, History, Settled
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.linear import LinearSolution, worst_residual
@@ -250,7 +251,7 @@ def solve_cases(circuits: Sequence[Circuit], cases: Sequence[tuple[int, Moves]])
     network = build_network(circuits)
     if not _remembers(network):  # order is of no account: set all controls at once
         level = _Level(tuple(range(len(cases))), [c for c, _ in cases], [m for _, m in cases])
-        settled = _settle_level(network, level, None)
+        settled = _settle_level(Movers(network), level, None)
         return Solutions(network, np.array(level.circuit, dtype=np.intp), level.moves, settled)
     return _solve_tree(network, cases)
 
@@ -272,6 +273,7 @@ class _Level:
 
 def _solve_tree(network: Network, cases: Sequence[tuple[int, Moves]]) -> Solutions:
     """Settle level by level; a level holds all distinct beginnings with that many moves."""
+    movers = Movers(network)
     longest = max((len(m) for _, m in cases), default=0)
     place: dict[tuple[int, Moves], int] = {}
     settled: Settled | None = None
@@ -284,7 +286,7 @@ def _solve_tree(network: Network, cases: Sequence[tuple[int, Moves]]) -> Solutio
             [c for c, _ in keys],
             [m for _, m in keys],
         )
-        settled = _settle_level(network, level, settled)
+        settled = _settle_level(movers, level, settled)
         place = {key: i for i, key in enumerate(keys)}
         columns.update({key: (length, i) for key, i in place.items()})
         levels.append(settled)
@@ -294,7 +296,8 @@ def _solve_tree(network: Network, cases: Sequence[tuple[int, Moves]]) -> Solutio
     return Solutions(network, circuit, moves, _gather(levels, where))
 
 
-def _settle_level(network: Network, level: _Level, before: Settled | None) -> Settled:
+def _settle_level(movers: Movers, level: _Level, before: Settled | None) -> Settled:
+    network = movers.network
     circuit = np.array(level.circuit, dtype=np.intp)
     if before is None:
         state = np.zeros((len(network.slots), len(circuit)), dtype=np.intp)
@@ -330,7 +333,7 @@ def _settle_level(network: Network, level: _Level, before: Settled | None) -> Se
             else:
                 opens = np.array([p == gate.position for p in positions])
                 allowed[s, mine] = opens[kind[mine]]
-    return Settling(network, circuit, state, allowed, histories, guess).run()
+    return Settling(movers, circuit, state, allowed, histories, guess).run()
 
 
 def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:
@@ -341,15 +344,23 @@ def _gather(levels: list[Settled], where: list[tuple[int, int]]) -> Settled:
         if past is not None:
             histories[case] = past
 
-    def pick(name: str) -> NDArray[np.float64]:
-        return np.stack([getattr(levels[n], name)[:, i] for n, i in where], axis=1)
+    level = np.array([n for n, _ in where], dtype=np.intp)
+    column = np.array([i for _, i in where], dtype=np.intp)
+    places = [np.flatnonzero(level == n) for n in range(len(levels))]
+
+    def pick(name: str) -> NDArray[Any]:
+        first = getattr(levels[0], name)
+        out = np.empty((len(first), len(where)), dtype=first.dtype)
+        for settled, place in zip(levels, places, strict=True):
+            out[:, place] = getattr(settled, name)[:, column[place]]
+        return out
 
     return Settled(
-        pick("state").astype(np.intp),
+        pick("state"),
         pick("siemens"),
         pick("emf"),
         pick("volts"),
-        pick("island").astype(np.int32),
+        pick("island"),
         pick("amps"),
         histories,
     )
