@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from quizgen.base.errors import UnprovableError
+from quizgen.base.errors import InputError, UnprovableError
 from quizgen.base.seeds import Seed
 from quizgen.circuit.template import find_template
 from quizgen.forms.isomorph import isomorph
@@ -79,17 +79,22 @@ class Workshop:
         return "not verified" if self.verifier.verify(item) else ""
 
     def _material(self, slot: Slot, rng: random.Random) -> Material:
+        """A circuit of the family, on a machine that carries it where there is one."""
         template = find_template(slot.family)
         machines = self.scenario.machines_with(template.name)
         if not machines:
-            raise UnprovableError(
-                f"scenario {self.scenario.name}: no machine carries {slot.family}; "
-                "add one to fleet.yaml"
+            return replace(
+                draw_material(template, rng, machine=template.title), template=slot.family
             )
         machine = machines[(slot.turn + rng.randrange(len(machines))) % len(machines)]
-        settings = machine.settings(template.name)
         complain = Driver(self.scenario, machine, template.name, rng)
-        return draw_material(template, rng, settings, machine.title, complain)
+        try:
+            material = draw_material(
+                template, rng, machine.settings(template.name), machine.title, complain
+            )
+        except InputError as error:
+            raise InputError(f"scenario {self.scenario.name}, {machine.id}: {error}") from None
+        return replace(material, template=slot.family)
 
 
 @dataclass(frozen=True)

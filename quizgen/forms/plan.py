@@ -16,11 +16,11 @@ from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.template import find_template, shipped_templates
 from quizgen.circuit.values import number, text, the_items
 from quizgen.circuit.values import the_table as table_of
-from quizgen.circuit.yaml_reader import Scalar, Table, Tree, fail, read_file
+from quizgen.circuit.yaml_reader import Listing, Scalar, Table, Tree, fail, read_file
 from quizgen.items.item import LEVELS
 from quizgen.items.kinds import KINDS
 from quizgen.scenario.reading import check_head, whole
-from quizgen.scenario.scenario import find_scenario
+from quizgen.scenario.scenario import find_scenario, shipped_scenarios
 
 ANY = "any"
 PER_STUDENT = "one per student"
@@ -94,7 +94,7 @@ def load_plan(path: Path) -> Plan:
     root = read_file(path)
     check_head(root, (*_REQUIRED, *_OPTIONAL), _REQUIRED)
     fields = root.entries
-    circuits = _circuits(root)
+    circuits = _circuits(root, path.parent)
     known = {t: t for t in all_topics(circuits)}
     secret = text(fields["secret"], {}) if "secret" in fields else ""
     if "secret" in fields and len(secret.encode()) < FEWEST_SECRET_BYTES:
@@ -106,7 +106,7 @@ def load_plan(path: Path) -> Plan:
         name=text(fields["name"], {}),
         title=text(fields["title"], {}),
         week=text(fields["week"], {}) if "week" in fields else "",
-        scenario=text(fields["scenario"], {}),
+        scenario=_scenario(root, path.parent),
         forms=_forms(fields["forms"]),
         cells=_cells(root, known),
         circuits=circuits,
@@ -125,18 +125,38 @@ def _forms(tree: Tree) -> int:
     return whole(tree, 1, MOST_FORMS)
 
 
-def _circuits(root: Table) -> tuple[str, ...]:
-    """Families in, less those out; without any, all that the scenario's machines carry."""
-    named = _named(root, "circuits", shipped_templates(), "circuit family")
+def _circuits(root: Table, folder: Path) -> tuple[str, ...]:
+    """Families in, less those out; without any, all that the scenario's machines carry.
+
+    A circuit of one's own is named by its file, as seen from the plan.
+    """
+    scenario = _scenario(root, folder)
+    own = {str(name): str(folder / name) for name in _own_files(root)}
+    named = _named(root, "circuits", (*shipped_templates(), *own), "circuit family")
     if not named:
-        scenario = find_scenario(text(root.entries["scenario"], {}))
-        carried = {c.family for machine in scenario.machines for c in machine.carries}
+        carried = {c.family for m in find_scenario(scenario).machines for c in m.carries}
         named = tuple(name for name in shipped_templates() if name in carried)
     out = _named(root, "without", named, "circuit family of this plan")
-    left = tuple(name for name in named if name not in out)
+    left = tuple(own.get(name, name) for name in named if name not in out)
     if not left:
         fail(root.entries["without"], "no circuit family is left")
     return left
+
+
+def _own_files(root: Table) -> Iterator[str]:
+    """The entries of `circuits` that name files."""
+    tree = root.get("circuits")
+    for item in tree.items if isinstance(tree, Listing) else ():
+        word = item.text if isinstance(item, Scalar) else ""
+        if word.endswith((".yaml", ".yml")):
+            yield word
+
+
+def _scenario(root: Table, folder: Path) -> str:
+    """A shipped scenario's name, or a folder as seen from the plan or from here."""
+    name = text(root.entries["scenario"], {})
+    beside = folder / name
+    return str(beside) if name not in shipped_scenarios() and beside.is_dir() else name
 
 
 def _named(root: Table, field: str, known: Iterable[str], what: str) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
+from pathlib import Path
 from typing import Protocol
 
 from quizgen.base.paths import data_folder
@@ -86,7 +87,9 @@ def _answer(number: int, item: Item) -> Answer:
         number=number,
         item=item.id,
         key=key_text(item),
-        about=tuple(word.replace("-", " ") for word in (item.kind, item.level, item.family)),
+        about=tuple(
+            word.replace("-", " ") for word in (item.kind, item.level, Path(item.family).stem)
+        ),
         machine=item.machine,
         stem=item.stem,
         question=item.question,

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
 from quizgen.base.errors import FileError
+from quizgen.base.paths import data_folder
+from quizgen.base.seeds import Seed
+from quizgen.forms.assemble import make_forms
+from quizgen.forms.candidates import Workshop
 from quizgen.forms.plan import ANY, Cell, load_plan
 from quizgen.items.kinds import KINDS
+from quizgen.items.verify import verify_item
+from quizgen.scenario.scenario import find_scenario
 
 HEAD = """format: 1
 name: week
@@ -86,3 +93,27 @@ def test_a_mistake_is_one_line_with_its_place(tmp_path: Path, text: str, message
     assert message in str(caught.value)
     assert str(path) in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def test_a_circuit_of_ones_own_is_named_by_its_file(tmp_path: Path) -> None:
+    """As seen from the plan; it needs no machine of the scenario."""
+    source = (data_folder("templates") / "circuits" / "horn-pair.yaml").read_text("utf-8")
+    own = source.replace("name: horn-pair", "name: my-horns")
+    (tmp_path / "my-horns.yaml").write_text(own, encoding="utf-8")
+    plan = load_plan(plan_file(tmp_path, "items: 1\ncircuits: [my-horns.yaml]\n"))
+    assert plan.circuits == (str(tmp_path / "my-horns.yaml"),)
+    workshop = Workshop(plan, find_scenario("brindlemere"), Seed(b"sixteen letters or more"))
+    _, forms = make_forms(workshop, ("A",), lambda text: None)
+    item = forms[0].items[0]
+    assert item.origin.template == str(tmp_path / "my-horns.yaml")
+    assert verify_item(item) == ()
+
+
+def test_a_scenario_of_ones_own_is_found_beside_the_plan(tmp_path: Path) -> None:
+    """A folder named in the plan is looked for where the plan is."""
+    shutil.copytree(data_folder("scenarios") / "brindlemere", tmp_path / "mine")
+    setting = tmp_path / "mine" / "setting.yaml"
+    setting.write_text(setting.read_text("utf-8").replace("name: brindlemere", "name: mine"))
+    head = HEAD.replace("brindlemere", "mine")
+    plan = load_plan(plan_file(tmp_path, "items: 1\n", head))
+    assert find_scenario(plan.scenario).name == "mine"
