@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator
 
 from quizgen.items.item import Item
 from quizgen.items.verify.bench import Benches
-from quizgen.items.verify.kinds import fault_from_readings
+from quizgen.items.verify.kinds import compute, fault_from_readings
 
 Check = Callable[[Item, Benches], Iterator[str]]
 
 CHECKS: dict[str, Check] = {
     "fault-from-readings": fault_from_readings.check,
+    "compute": compute.check,
 }
