@@ -3,6 +3,13 @@
 from __future__ import annotations
 
 from quizgen.items.kind import Kind
-from quizgen.items.kinds import compute, fault_from_readings
+from quizgen.items.kinds import compute, fault_from_complaint, fault_from_readings
 
-KINDS: dict[str, Kind] = {kind.name: kind for kind in (fault_from_readings.KIND, compute.KIND)}
+KINDS: dict[str, Kind] = {
+    kind.name: kind
+    for kind in (
+        fault_from_readings.KIND,
+        fault_from_complaint.KIND,
+        compute.KIND,
+    )
+}

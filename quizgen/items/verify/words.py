@@ -43,8 +43,8 @@ def _check_leads(bench: Bench, reading: Reading, what: str) -> Iterator[str]:
     state = reading.state.casefold()
     for control, position in bench.moves:
         label = bench.circuit.by_control[control].label
-        named = any(_told(name, state) for name in (control, label) if name)
-        if not named or not _told(position, state):
+        named = any(told_of(name, state) for name in (control, label) if name)
+        if not named or not told_of(position, state):
             yield f"{what}: its state {reading.state!r} does not say {control}={position}"
 
 
@@ -54,12 +54,14 @@ def _check_stem(bench: Bench, item: Item) -> Iterator[str]:
     for observed in item.proof.observed:
         load = bench.sound[0].batch.seen(bench.sound[0].case).get(observed.part)
         idle = load is not None and observed.level == load.level and load.level in IDLE
-        if not idle and not _told(observed.part, stem):
+        if not idle and not told_of(observed.part, stem):
             yield f"the stem does not tell that {observed.part} {observed.level}"
 
 
-def _told(words: str, text: str) -> bool:
-    return re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text) is not None
+def told_of(words: str, text: str) -> bool:
+    """The words stand in the text, by themselves, in capitals or not."""
+    found = re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text.casefold())
+    return found is not None
 
 
 def _check_text(circuit: Circuit, option: Option, member: Fault) -> Iterator[str]:
@@ -83,7 +85,7 @@ def _check_figures(bench: Bench, option: Option, fault: Fault) -> Iterator[str]:
 
 def _points(circuit: Circuit, text: str) -> list[str]:
     names = {node: point_name(circuit, node, names=False) for node in circuit.nodes}
-    return [node for node, name in names.items() if _told(name, text.casefold())]
+    return [node for node, name in names.items() if told_of(name, text.casefold())]
 
 
 def _values(

@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterator
 
 from quizgen.items.item import Item
 from quizgen.items.verify.bench import Benches
-from quizgen.items.verify.kinds import compute, fault_from_readings
+from quizgen.items.verify.kinds import compute, fault_from_complaint, fault_from_readings
 
 Check = Callable[[Item, Benches], Iterator[str]]
 
 CHECKS: dict[str, Check] = {
     "fault-from-readings": fault_from_readings.check,
+    "fault-from-complaint": fault_from_complaint.check,
     "compute": compute.check,
 }
