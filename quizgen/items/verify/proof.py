@@ -14,7 +14,7 @@ from quizgen.items.item import Item, Refutation
 from quizgen.items.verify.bench import Bench
 from quizgen.items.verify.bench import spoken_of as in_bounds
 from quizgen.items.verify.meter import margin, measure
-from quizgen.items.verify.rivals import Evidence, leads, missed
+from quizgen.items.verify.rivals import Evidence, leads, missed_either_way
 
 BOUND_VOLTS = 0.02  # how far a stated bound may be from the one worked out here
 BY_OBSERVATION, BY_SEVERAL = -1, -2
@@ -111,7 +111,7 @@ def _check_reading(evidence: Evidence, r: Refutation, shown: Sequence[Span]) -> 
         near = step if evidence.bench.jumps(r.claim) or not straight else 0.0
         if steady and abs(stated - bound) > near + BOUND_VOLTS:
             yield f"{what}: the {name} bound is {stated:.3f} V; worked out anew {bound:.3f} V"
-    if not all(missed(reading, cell) for cell in evidence.bench.cells(r.claim)):
+    if not all(missed_either_way(reading, cell) for cell in evidence.bench.cells(r.claim)):
         yield f"{what}: that fault may show {reading.shown} there"
 
 

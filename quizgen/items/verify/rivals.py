@@ -64,6 +64,17 @@ def missed(reading: Reading, cell: Cell) -> bool:
     return gap > margin(reading.volts)
 
 
+def missed_either_way(reading: Reading, cell: Cell) -> bool:
+    """The reading is missed whichever way an uncertain outcome goes.
+
+    A fuse that may or may not open gives one voltage or the other, and none between them.
+    """
+    if any(len(ways) != len(cell[0]) for ways in cell):
+        return missed(reading, cell)
+    sides = zip(*cell, strict=True)
+    return all(missed(reading, tuple((way,) for way in side)) for side in sides)
+
+
 def rivals(evidence: Evidence) -> tuple[Fault, ...]:
     """Faults that agree with all the evidence, the first that is found for each claim."""
     bench = evidence.bench
