@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from quizgen.items.kind import Kind
-from quizgen.items.kinds import compute, fault_from_complaint, fault_from_readings
+from quizgen.items.kinds import (
+    best_next_test,
+    certain_after_test,
+    compute,
+    fault_from_complaint,
+    fault_from_readings,
+)
 
 KINDS: dict[str, Kind] = {
     kind.name: kind
@@ -11,5 +17,7 @@ KINDS: dict[str, Kind] = {
         fault_from_readings.KIND,
         fault_from_complaint.KIND,
         compute.KIND,
+        best_next_test.KIND,
+        certain_after_test.KIND,
     )
 }

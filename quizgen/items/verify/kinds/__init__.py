@@ -6,7 +6,13 @@ from collections.abc import Callable, Iterator
 
 from quizgen.items.item import Item
 from quizgen.items.verify.bench import Benches
-from quizgen.items.verify.kinds import compute, fault_from_complaint, fault_from_readings
+from quizgen.items.verify.kinds import (
+    best_next_test,
+    certain_after_test,
+    compute,
+    fault_from_complaint,
+    fault_from_readings,
+)
 
 Check = Callable[[Item, Benches], Iterator[str]]
 
@@ -14,4 +20,6 @@ CHECKS: dict[str, Check] = {
     "fault-from-readings": fault_from_readings.check,
     "fault-from-complaint": fault_from_complaint.check,
     "compute": compute.check,
+    "best-next-test": best_next_test.check,
+    "certain-after-test": certain_after_test.check,
 }

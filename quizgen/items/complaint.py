@@ -1,0 +1,85 @@
+"""Faults that a driver complains of, and what is then seen and heard of them.
+
+For kinds that start from a complaint: a fault is hidden in the circuit, the stem tells what the
+loads do and which relays are heard, and one thing is assumed to be wrong.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from quizgen.circuit.components import Wire
+from quizgen.diagnosis.clicks import CLICKS, NO_CLICK, NOBODY_KNOWS
+from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.items.item import Item, Observed
+
+BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
+STEADY = {"steady", "protector-open"}
+
+
+def complaints(
+    dictionary: FaultDictionary, used: Sequence[Item], rng: random.Random, most: int
+) -> Iterator[int]:
+    """Up to `most` rows of faults that can be told of, the kinds of parts used least first.
+
+    `used` are items made so far; a fault that one of them hides is not hidden again.
+    """
+    hidden = {i.origin.fault for i in used if i.family == dictionary.circuit.name}
+    had = Counter(i.key_kind for i in used)
+    claims = dictionary.claims
+    rows = [dictionary.row(c.usual) for c in claims if str(c.usual) not in hidden]
+    pool = [row for row in rows if tellable(dictionary, row)]
+    kind_of = {row: _kind(dictionary, row) for row in pool}
+    for _ in range(min(most, len(pool))):
+        kinds = sorted({kind_of[row] for row in pool})
+        kind = rng.choices(kinds, [4.0 ** -had[k] for k in kinds])[0]
+        mine = [row for row in pool if kind_of[row] == kind]
+        weights = [claims[dictionary.members[row].claim].weight for row in mine]
+        row = rng.choices(mine, weights)[0]
+        pool.remove(row)
+        yield row
+
+
+def _kind(dictionary: FaultDictionary, row: int) -> str:
+    return dictionary.circuit.by_id[dictionary.claims[dictionary.members[row].claim].part].kind
+
+
+def tellable(dictionary: FaultDictionary, row: int) -> bool:
+    """There is a complaint, nothing is in doubt, and everything stands still.
+
+    The sound circuit may flash: that it does not is the complaint then.
+    """
+    point = dictionary.solutions.point(row)
+    seen = dictionary.seen[row]
+    if point.behaviour not in STEADY or point.ambiguous or any(o.doubtful for o in seen):
+        return False
+    wires = [p for p in point.circuit.parts if isinstance(p, Wire)]
+    if any(abs(point.flows(w)[0].amps) > BURNS_AMPS_PER_MM2 * w.mm2 for w in wires):
+        return False
+    return any(o.level != s.level for o, s in zip(seen, dictionary.seen[0], strict=True))
+
+
+def telling(dictionary: FaultDictionary, row: int) -> list[int]:
+    """Numbers of what the stem tells: all visible loads, then the clicks heard or missed."""
+    loads = len(dictionary.seen[row])
+    heard = [
+        loads + r
+        for r, words in enumerate(dictionary.heard)
+        if words[row] != NOBODY_KNOWS and (words[row] != NO_CLICK or words[0] == CLICKS)
+    ]
+    return [*range(loads), *heard]
+
+
+def told(dictionary: FaultDictionary, row: int) -> tuple[Observed, ...]:
+    """What the stem tells, as records."""
+    seen = [Observed(part=o.load, level=o.level) for o in dictionary.seen[row]]
+    clicks = [r - len(seen) for r in telling(dictionary, row)[len(seen) :]]
+    return (
+        *seen,
+        *(
+            Observed(part=dictionary.clickers[r], level=str(dictionary.heard[r, row]))
+            for r in clicks
+        ),
+    )
