@@ -195,7 +195,7 @@ def decimal(value: float, decimals: int, unit: str) -> str:
     >>> decimal(-12.65, 1, "V"), decimal(-0.04, 1, "V"), decimal(0.125, 2, "A")
     ('−12.7 V', '0.0 V', '0.13 A')
     """
-    text = f"{abs(value) + NO_DIGIT * 10.0**-decimals:.{decimals}f}"
+    text = f"{abs(value) + NO_DIGIT:.{decimals}f}"
     return f"{MINUS if value < 0 and float(text) else ''}{text} {unit}"
 
 
