@@ -9,6 +9,7 @@ from quizgen.items.kinds import (
     compute,
     fault_from_complaint,
     fault_from_readings,
+    predict_reading,
 )
 
 KINDS: dict[str, Kind] = {
@@ -19,5 +20,6 @@ KINDS: dict[str, Kind] = {
         compute.KIND,
         best_next_test.KIND,
         certain_after_test.KIND,
+        predict_reading.KIND,
     )
 }

@@ -12,6 +12,7 @@ from quizgen.items.verify.kinds import (
     compute,
     fault_from_complaint,
     fault_from_readings,
+    predict_reading,
 )
 
 Check = Callable[[Item, Benches], Iterator[str]]
@@ -22,4 +23,5 @@ CHECKS: dict[str, Check] = {
     "compute": compute.check,
     "best-next-test": best_next_test.check,
     "certain-after-test": certain_after_test.check,
+    "predict-reading": predict_reading.check,
 }
