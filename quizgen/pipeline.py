@@ -2,7 +2,8 @@
 
 plan ─► blueprint ─► slots ─► for each slot:
     template + parameters ─► Circuit ─► fault dictionary ─► proved Items, verified
-─► forms balanced in difficulty ─► ProblemSet (JSON) ─► workbook of each form, answer key (PDF)
+─► forms balanced in difficulty ─► ProblemSet (JSON)
+─► workbook of each form, answer sheets, answer key (PDF)
 """
 
 from __future__ import annotations
@@ -20,10 +21,13 @@ from quizgen.forms.candidates import Workshop
 from quizgen.forms.lint_form import check_lint
 from quizgen.forms.plan import Plan, load_plan
 from quizgen.forms.problem_set import FILE_FORMAT, ProblemSet, write_problem_set
+from quizgen.forms.roster import Student, read_roster, seated
+from quizgen.forms.sheet import Sheet, lay_out_sheet
 from quizgen.items.item import Item
-from quizgen.publish.documents import STANDARD, write_key, write_workbook
+from quizgen.publish.documents import STANDARD, write_key, write_sheets, write_workbook
 from quizgen.publish.from_items import answer_key_of, workbook_of
 from quizgen.publish.page_options import PageOptions
+from quizgen.publish.sheet_svg import Bearer
 from quizgen.publish.view import Figure, Heading
 from quizgen.scenario.scenario import Scenario, find_scenario
 
@@ -37,12 +41,13 @@ class Built:
 
     problem_set: Path
     workbooks: tuple[Path, ...]
+    sheets: Path
     key: Path
 
     @property
     def files(self) -> tuple[Path, ...]:
         """All of them, in the order in which they were written."""
-        return (self.problem_set, *self.workbooks, self.key)
+        return (self.problem_set, *self.workbooks, self.sheets, self.key)
 
 
 def build_set(
@@ -92,9 +97,21 @@ def write_set(
         workbook = workbook_of(heading, form, draw, form.student)
         workbooks.append(write_workbook(workbook, path, pages))
         progress(path.name)
+    sheets = write_sheets(heading, sheets_of(problem_set, pages), out / f"{name}.sheets.pdf")
+    progress(sheets.name)
     key = write_key(answer_key_of(heading, problem_set.forms), out / f"{name}.key.pdf", pages)
     progress(key.name)
-    return Built(written, tuple(workbooks), key)
+    return Built(written, tuple(workbooks), sheets, key)
+
+
+def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, Bearer]]:
+    """An answer sheet for every student, and one without a name for each form."""
+    paper = "letter" if pages.size.lower() == "letter" else "a4"
+    sheets = {form.code: lay_out_sheet(form.items, paper) for form in problem_set.forms}
+    token = problem_set.token
+    named = [Bearer(form=s.form, token=token, id=s.id, name=s.name) for s in problem_set.students]
+    blank = [Bearer(form=form.code, token=token) for form in problem_set.forms if not form.student]
+    return [(sheets[bearer.form], bearer) for bearer in (*named, *blank)]
 
 
 def assemble(
@@ -103,8 +120,11 @@ def assemble(
     """All forms of a plan with proved items; the same plan and secret give the same set."""
     seed = Seed(secret).under("plan", plan.name)
     workshop = Workshop(plan, scenario, seed)
-    students = {} if plan.forms else {f"{n:02}": s.name for n, s in enumerate(scenario.students, 1)}
-    slots, forms = make_forms(workshop, tuple(students) or plan.form_codes, progress)
+    students = students_of(plan, scenario)
+    codes = plan.form_codes or tuple(f"{n:02}" for n in range(1, len(students) + 1))
+    slots, forms = make_forms(workshop, codes, progress)
+    students = seated(students, codes)
+    owner = {} if plan.forms else {s.form: s.name for s in students}
     return ProblemSet(
         format=FILE_FORMAT,
         name=plan.name,
@@ -114,8 +134,16 @@ def assemble(
         scenario=plan.scenario,
         circuits=plan.circuits,
         slots=slots,
-        forms=tuple(replace(form, student=students.get(form.code, "")) for form in forms),
+        forms=tuple(replace(form, student=owner.get(form.code, "")) for form in forms),
+        students=students,
     )
+
+
+def students_of(plan: Plan, scenario: Scenario) -> tuple[Student, ...]:
+    """The class: the plan's roster, or the invented students of the scenario."""
+    if plan.roster is not None:
+        return read_roster(plan.roster)
+    return tuple(Student(id=s.id, name=s.name) for s in scenario.students)
 
 
 def heading_of(plan: Plan, scenario: Scenario, problem_set: ProblemSet) -> Heading:

@@ -30,7 +30,7 @@ FEWEST_OPTIONS, MOST_OPTIONS = 3, 4
 _REQUIRED = ("name", "title", "scenario", "forms")
 _OPTIONAL = (
     "week", "secret", "items", "blueprint", "circuits", "without", "kinds", "options",
-    "difficulty",
+    "difficulty", "roster",
 )  # fmt: skip
 
 
@@ -66,6 +66,7 @@ class Plan:
     options: int
     difficulty: tuple[float, float]
     secret: str
+    roster: Path | None = None  # a CSV file; without it the scenario's students
 
     @property
     def form_codes(self) -> tuple[str, ...]:
@@ -116,6 +117,7 @@ def load_plan(path: Path) -> Plan:
         else FEWEST_OPTIONS,
         difficulty=_difficulty(root),
         secret=secret,
+        roster=path.parent / text(fields["roster"], {}) if "roster" in fields else None,
     )
 
 

@@ -13,6 +13,7 @@ import msgspec
 
 from quizgen.base.errors import InputError
 from quizgen.base.writing import write_whole
+from quizgen.forms.roster import Student
 from quizgen.forms.slots import Slot
 from quizgen.items.item import Item
 
@@ -32,7 +33,8 @@ class Form:
 class ProblemSet:
     """What one plan builds. `token` is a public name that tells nothing about the keys.
 
-    `slots` says what each place of a form is about, the same in all forms.
+    `slots` says what each place of a form is about, the same in all forms. `students` are the
+    class, each with the form that is theirs.
     """
 
     format: int
@@ -44,6 +46,7 @@ class ProblemSet:
     circuits: tuple[str, ...]
     slots: tuple[Slot, ...]
     forms: tuple[Form, ...]
+    students: tuple[Student, ...] = ()
 
 
 def write_problem_set(problem_set: ProblemSet, path: Path) -> Path:

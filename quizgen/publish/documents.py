@@ -1,14 +1,17 @@
-"""The two documents of a problem set: a workbook per form, and the instructor's key."""
+"""The documents of a problem set: a workbook per form, answer sheets, the instructor's key."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from quizgen.base.writing import write_whole
-from quizgen.publish.html import key_html, workbook_html
+from quizgen.forms.sheet import Sheet
+from quizgen.publish.html import key_html, sheets_html, workbook_html
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import pdf_bytes
-from quizgen.publish.view import AnswerKey, Workbook
+from quizgen.publish.sheet_svg import Bearer, sheet_svg
+from quizgen.publish.view import AnswerKey, Heading, Workbook
 
 STANDARD = PageOptions()
 
@@ -21,3 +24,16 @@ def write_workbook(workbook: Workbook, path: Path, options: PageOptions = STANDA
 def write_key(key: AnswerKey, path: Path, options: PageOptions = STANDARD) -> Path:
     """Print `key` to the PDF `path` and return it. Raises OutsideError (fonts, disk)."""
     return write_whole(path, pdf_bytes(key_html(key, options)))
+
+
+def write_sheets(heading: Heading, sheets: Sequence[tuple[Sheet, Bearer]], path: Path) -> Path:
+    """Print answer sheets, one a page, to the PDF `path`. Raises OutsideError (fonts, disk)."""
+    drawn = [(sheet_svg(sheet, heading, bearer), _whose(bearer)) for sheet, bearer in sheets]
+    paper = sheets[0][0].paper
+    size = f"{paper.width}mm {paper.height}mm"
+    return write_whole(path, pdf_bytes(sheets_html(heading, drawn, size)))
+
+
+def _whose(bearer: Bearer) -> str:
+    name = f" of {bearer.name}, {bearer.id}" if bearer.id else ""
+    return f"Answer sheet{name}, form {bearer.form}: circles to fill, a row for each question."

@@ -6,7 +6,7 @@ Every text passes `typeset` and is escaped; a misspelt field in a template is an
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cache
 
@@ -18,7 +18,7 @@ from quizgen.publish.figure import data_address, fitted, grey, natural_size, sma
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.room import least_scale, text_height
 from quizgen.publish.typeset import typeset
-from quizgen.publish.view import AnswerKey, Problem, Workbook
+from quizgen.publish.view import AnswerKey, Heading, Problem, Workbook
 
 BESIDE = 119.0  # mm; a figure that can be this narrow stands beside its text
 HEADING = 18.0  # mm above a figure that stands beside its text
@@ -36,6 +36,15 @@ def key_html(key: AnswerKey, options: PageOptions) -> str:
     longest = max((len(form.answers) for form in key.forms), default=0)
     values = {"key": key, "heading": key.heading, "longest": longest}
     return _render("key.html.j2", values, options)
+
+
+def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) -> str:
+    """Answer sheets, each a drawing and what it says in words, on pages of `size` for CSS."""
+    page = _templates().get_template("sheets.html.j2")
+    shown = [{"address": data_address(svg), "alternative": words} for svg, words in sheets]
+    return page.render(
+        heading=heading, sheets=shown, size=size, moment=document_moment(), version=__version__
+    )
 
 
 def _render(template: str, values: Mapping[str, object], options: PageOptions) -> str:

@@ -1,0 +1,84 @@
+"""The class: who gets which form.
+
+A roster is a CSV file with the columns `id` and `name`, in any order, with any others beside
+them, separated by commas, semicolons or tabs.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from quizgen.base.errors import FileError, InputError, Place
+from quizgen.base.suggest import shown, suggest
+
+MOST_STUDENTS = 2000
+LONGEST = 80
+
+
+@dataclass(frozen=True, kw_only=True)
+class Student:
+    """One student and the form that is theirs."""
+
+    id: str
+    name: str
+    form: str = ""
+
+
+def read_roster(path: Path) -> tuple[Student, ...]:
+    """The students of a roster file, in its order. Raises InputError or FileError."""
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{path}: is not UTF-8 text; save it as CSV UTF-8") from None
+    lines = text.splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    separator = max(",;\t", key=first.count)
+    rows = csv.reader(lines, delimiter=separator)
+    numbered = [(rows.line_num, row) for row in rows if any(cell.strip() for cell in row)]
+    if not numbered:
+        raise InputError(f"{path}: is empty; expected a line with id and name, then students")
+    columns = _columns(path, *numbered[0])
+    return tuple(_students(path, columns, numbered[1:]))
+
+
+def _columns(path: Path, line: int, header: Sequence[str]) -> dict[str, int]:
+    names = [cell.strip().casefold() for cell in header]
+    for wanted in ("id", "name"):
+        if names.count(wanted) != 1:
+            raise FileError(
+                Place(path, line), f"expected one column {wanted}{suggest(wanted, names)}"
+            )
+    return {name: names.index(name) for name in ("id", "name")}
+
+
+def _students(
+    path: Path, columns: dict[str, int], rows: Sequence[tuple[int, list[str]]]
+) -> Iterator[Student]:
+    seen: set[str] = set()
+    for line, row in rows[: MOST_STUDENTS + 1]:
+        cells = [*row, *[""] * (max(columns.values()) + 1 - len(row))]
+        id_, name = cells[columns["id"]].strip(), " ".join(cells[columns["name"]].split())
+        if not id_ or not id_.isascii() or not id_.isprintable() or " " in id_:
+            raise FileError(
+                Place(path, line), f"{shown(id_)} is no id; letters, digits and hyphens, no blanks"
+            )
+        if id_ in seen:
+            raise FileError(Place(path, line), f"the id {shown(id_)} is there twice")
+        if not name or len(name) > LONGEST or not name.isprintable():
+            raise FileError(Place(path, line), f"{shown(name)} is no name")
+        seen.add(id_)
+        yield Student(id=id_, name=name)
+    if len(rows) > MOST_STUDENTS:
+        raise InputError(f"{path}: more than {MOST_STUDENTS} students")
+
+
+def seated(students: Sequence[Student], codes: Sequence[str]) -> tuple[Student, ...]:
+    """Students with their forms, given out in turn so that neighbours have different ones."""
+    return tuple(
+        Student(id=s.id, name=s.name, form=codes[i % len(codes)]) for i, s in enumerate(students)
+    )
