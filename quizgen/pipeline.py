@@ -42,12 +42,12 @@ class Built:
     problem_set: Path
     workbooks: tuple[Path, ...]
     sheets: Path
-    key: Path
+    keys: tuple[Path, ...]
 
     @property
     def files(self) -> tuple[Path, ...]:
         """All of them, in the order in which they were written."""
-        return (self.problem_set, *self.workbooks, self.sheets, self.key)
+        return (self.problem_set, *self.workbooks, self.sheets, *self.keys)
 
 
 def build_set(
@@ -81,7 +81,7 @@ def build_set(
 def write_set(
     heading: Heading, problem_set: ProblemSet, out: Path, pages: PageOptions, progress: Progress
 ) -> Built:
-    """The set as JSON, the workbook of each form and the key. Raises OutsideError."""
+    """The set as JSON; workbooks and keys as PDF and HTML; answer sheets. Raises OutsideError."""
     drawings: dict[str, Figure] = {}
 
     def draw(item: Item) -> Figure:
@@ -93,15 +93,15 @@ def write_set(
     written = write_problem_set(problem_set, out / f"{name}.instructor.json")
     workbooks = []
     for form in problem_set.forms:
-        path = out / f"{name}-{form.code}.workbook.pdf"
         workbook = workbook_of(heading, form, draw, form.student)
-        workbooks.append(write_workbook(workbook, path, pages))
-        progress(path.name)
+        for kind in ("pdf", "html"):
+            path = out / f"{name}-{form.code}.workbook.{kind}"
+            workbooks.append(write_workbook(workbook, path, pages))
+            progress(path.name)
     sheets = write_sheets(heading, sheets_of(problem_set, pages), out / f"{name}.sheets.pdf")
-    progress(sheets.name)
-    key = write_key(answer_key_of(heading, problem_set.forms), out / f"{name}.key.pdf", pages)
-    progress(key.name)
-    return Built(written, tuple(workbooks), sheets, key)
+    answers = answer_key_of(heading, problem_set.forms)
+    keys = tuple(write_key(answers, out / f"{name}.key.{kind}", pages) for kind in ("pdf", "html"))
+    return Built(written, tuple(workbooks), sheets, keys)
 
 
 def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, Bearer]]:

@@ -17,12 +17,19 @@ STANDARD = PageOptions()
 
 
 def write_workbook(workbook: Workbook, path: Path, options: PageOptions = STANDARD) -> Path:
-    """Print `workbook` to the PDF `path` and return it. Raises OutsideError (fonts, disk)."""
+    """Print `workbook` to `path` and return it. Raises OutsideError (fonts, disk).
+
+    A PDF, or for a name that ends with .html one file for a browser.
+    """
+    if path.suffix == ".html":
+        return write_whole(path, workbook_html(workbook, options, screen=True).encode())
     return write_whole(path, pdf_bytes(workbook_html(workbook, options)))
 
 
 def write_key(key: AnswerKey, path: Path, options: PageOptions = STANDARD) -> Path:
-    """Print `key` to the PDF `path` and return it. Raises OutsideError (fonts, disk)."""
+    """Print `key` to `path`, a PDF or an HTML file, and return it. Raises OutsideError."""
+    if path.suffix == ".html":
+        return write_whole(path, key_html(key, options, screen=True).encode())
     return write_whole(path, pdf_bytes(key_html(key, options)))
 
 

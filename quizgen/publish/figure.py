@@ -73,3 +73,9 @@ def _grey_of(colour: str) -> str:
 def data_address(svg: str) -> str:
     """`svg` as an address that holds it."""
     return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode("ascii")
+
+
+def flexible(svg: str) -> str:
+    """`svg` without a size of its own, so that it takes the width of what it stands in."""
+    head, body = svg.split(">", 1)
+    return re.sub(r'\s(width|height)="[^"]*"', "", head) + ">" + body

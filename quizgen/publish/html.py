@@ -11,12 +11,21 @@ from datetime import UTC, datetime
 from functools import cache
 
 import jinja2
+from markupsafe import Markup
 
 from quizgen import __version__
 from quizgen.base.paths import data_folder
-from quizgen.publish.figure import data_address, fitted, grey, natural_size, smallest_letters
+from quizgen.publish.figure import (
+    data_address,
+    fitted,
+    flexible,
+    grey,
+    natural_size,
+    smallest_letters,
+)
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.room import least_scale, text_height
+from quizgen.publish.screen import standalone
 from quizgen.publish.typeset import typeset
 from quizgen.publish.view import AnswerKey, Heading, Problem, Workbook
 
@@ -26,16 +35,17 @@ MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
 SHORT = 18  # characters; options this short stand side by side
 
 
-def workbook_html(workbook: Workbook, options: PageOptions) -> str:
-    """The workbook's pages as one HTML document."""
-    return _render("workbook.html.j2", {"book": workbook, "heading": workbook.heading}, options)
+def workbook_html(workbook: Workbook, options: PageOptions, *, screen: bool = False) -> str:
+    """The workbook's pages as one HTML document; for a `screen`, with all that it needs in it."""
+    values = {"book": workbook, "heading": workbook.heading}
+    return _render("workbook.html.j2", values, options, screen)
 
 
-def key_html(key: AnswerKey, options: PageOptions) -> str:
-    """The answer key's pages as one HTML document."""
+def key_html(key: AnswerKey, options: PageOptions, *, screen: bool = False) -> str:
+    """The answer key's pages as one HTML document; `screen` as for a workbook."""
     longest = max((len(form.answers) for form in key.forms), default=0)
     values = {"key": key, "heading": key.heading, "longest": longest}
-    return _render("key.html.j2", values, options)
+    return _render("key.html.j2", values, options, screen)
 
 
 def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) -> str:
@@ -47,17 +57,21 @@ def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) 
     )
 
 
-def _render(template: str, values: Mapping[str, object], options: PageOptions) -> str:
+def _render(template: str, values: Mapping[str, object], options: PageOptions, screen: bool) -> str:
     def image(problem: Problem) -> dict[str, object] | None:
         if problem.figure is None:
             return None
         svg = grey(problem.figure.svg) if options.black_and_white else problem.figure.svg
-        return {"address": data_address(svg), **placed(problem, options)}
+        if screen:  # within the page, or its letters would be set in some other font
+            return {"inline": Markup(flexible(svg)), **placed(problem, options)}
+        return {"address": data_address(svg), "inline": "", **placed(problem, options)}
 
     page = _templates().get_template(template)
-    return page.render(
-        **values, options=options, image=image, moment=document_moment(), version=__version__
-    )
+    html = page.render(
+        **values, options=options, image=image, moment=document_moment(), version=__version__,
+        screen=screen,
+    )  # fmt: skip
+    return standalone(html) if screen else html
 
 
 def placed(problem: Problem, options: PageOptions) -> dict[str, object]:

@@ -23,7 +23,7 @@ def test_options_reach_the_pipeline(
 
     def build_set(plan: Path, out: Path, **more: Any) -> Built:
         asked.update(plan=plan, out=out, **more)
-        return Built(out / "a.json", (out / "b.pdf",), out / "s.pdf", out / "c.pdf")
+        return Built(out / "a.json", (out / "b.pdf",), out / "s.pdf", (out / "c.pdf",))
 
     monkeypatch.setattr(set_build, "build_set", build_set)
     done = quizgen(
@@ -33,7 +33,9 @@ def test_options_reach_the_pipeline(
     assert asked["plan"] == Path("plan.yaml")
     assert asked["out"] == tmp_path
     assert asked["pages"] == PageOptions(size="letter", large_print=True)
-    assert done.out.splitlines() == [str(tmp_path / n) for n in ("a.json", "b.pdf", "s.pdf", "c.pdf")]
+    assert done.out.splitlines() == [
+        str(tmp_path / n) for n in ("a.json", "b.pdf", "s.pdf", "c.pdf")
+    ]
     assert done.err == ""  # nobody watches: no progress
 
 

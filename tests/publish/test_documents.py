@@ -8,6 +8,7 @@ import errno
 import io
 import itertools
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -262,3 +263,15 @@ def test_the_heading_goes_into_title_and_author(book_pdf: bytes) -> None:
     assert info is not None
     assert info.author == HEADING.college
     assert b"7f3a" not in book_pdf
+
+
+def test_the_edition_for_a_screen_needs_no_other_file(tmp_path: Path) -> None:
+    """No script, no link, no picture from elsewhere; the figure says in words what it shows."""
+    path = write_workbook(workbook(problem(1, drawing())), tmp_path / "book.html")
+    html = path.read_text("utf-8")
+    assert "<script" not in html
+    assert "<link" not in html
+    assert not re.findall(r'(?:src|href)="(?!data:)', html)
+    assert not re.findall(r"url\((?!data:)", html)
+    assert html.count('role="img"') == 1
+    assert "viewport" in html
