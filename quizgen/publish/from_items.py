@@ -11,10 +11,12 @@ from functools import cache
 from pathlib import Path
 from typing import Protocol
 
+from quizgen.base.errors import QuizgenError
 from quizgen.base.paths import data_folder
 from quizgen.circuit.values import text
 from quizgen.circuit.values import the_table as table_of
 from quizgen.circuit.yaml_reader import read_file
+from quizgen.items.difficulty import predicted_share
 from quizgen.items.item import Figure as Figures
 from quizgen.items.item import Item, Number, Option
 from quizgen.publish.readings import reading_table
@@ -87,9 +89,7 @@ def _answer(number: int, item: Item) -> Answer:
         number=number,
         item=item.id,
         key=key_text(item),
-        about=tuple(
-            word.replace("-", " ") for word in (item.kind, item.level, Path(item.family).stem)
-        ),
+        about=_about(item),
         machine=item.machine,
         stem=item.stem,
         question=item.question,
@@ -111,6 +111,16 @@ def _answer(number: int, item: Item) -> Answer:
         accepted=_accepted(item.number) if item.number else "",
         mistakes=tuple(_mistakes(item.number)) if item.number else (),
     )
+
+
+def _about(item: Item) -> tuple[str, ...]:
+    """Kind, level, circuit, and the share of right answers that is expected."""
+    names = (item.kind, item.level, Path(item.family).stem)
+    try:
+        expected = f"{predicted_share(item):.0%} expected right (predicted)".replace("%", " %")
+    except QuizgenError:  # a circuit that is not there any more
+        return tuple(name.replace("-", " ") for name in names)
+    return (*(name.replace("-", " ") for name in names), expected)
 
 
 def key_text(item: Item) -> str:

@@ -41,7 +41,7 @@ def item(number: int = 1, key: int = 1) -> Item:
     return Item(
         id=f"hidden-id-{number}",
         kind="hidden-kind",
-        level="hidden-level",
+        level="interpret",
         topics=("hidden-topic",),
         family="hidden-family",
         key_kind="hidden-kind",
