@@ -7,9 +7,12 @@ from quizgen.items.kinds import (
     best_next_test,
     certain_after_test,
     compute,
+    covering_checks,
     fault_from_complaint,
     fault_from_readings,
+    first_suspect,
     predict_reading,
+    safe_procedure,
 )
 
 KINDS: dict[str, Kind] = {
@@ -20,6 +23,9 @@ KINDS: dict[str, Kind] = {
         compute.KIND,
         best_next_test.KIND,
         certain_after_test.KIND,
+        first_suspect.KIND,
+        covering_checks.KIND,
         predict_reading.KIND,
+        safe_procedure.KIND,
     )
 }

@@ -10,9 +10,12 @@ from quizgen.items.verify.kinds import (
     best_next_test,
     certain_after_test,
     compute,
+    covering_checks,
     fault_from_complaint,
     fault_from_readings,
+    first_suspect,
     predict_reading,
+    safe_procedure,
 )
 
 Check = Callable[[Item, Benches], Iterator[str]]
@@ -23,5 +26,8 @@ CHECKS: dict[str, Check] = {
     "compute": compute.check,
     "best-next-test": best_next_test.check,
     "certain-after-test": certain_after_test.check,
+    "first-suspect": first_suspect.check,
+    "covering-checks": covering_checks.check,
     "predict-reading": predict_reading.check,
+    "safe-procedure": safe_procedure.check,
 }
