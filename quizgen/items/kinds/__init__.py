@@ -11,6 +11,7 @@ from quizgen.items.kinds import (
     fault_from_complaint,
     fault_from_readings,
     first_suspect,
+    predict_operation,
     predict_reading,
     safe_procedure,
 )
@@ -26,6 +27,7 @@ KINDS: dict[str, Kind] = {
         first_suspect.KIND,
         covering_checks.KIND,
         predict_reading.KIND,
+        predict_operation.KIND,
         safe_procedure.KIND,
     )
 }

@@ -14,6 +14,7 @@ from quizgen.items.verify.kinds import (
     fault_from_complaint,
     fault_from_readings,
     first_suspect,
+    predict_operation,
     predict_reading,
     safe_procedure,
 )
@@ -29,5 +30,6 @@ CHECKS: dict[str, Check] = {
     "first-suspect": first_suspect.check,
     "covering-checks": covering_checks.check,
     "predict-reading": predict_reading.check,
+    "predict-operation": predict_operation.check,
     "safe-procedure": safe_procedure.check,
 }
