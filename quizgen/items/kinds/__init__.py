@@ -11,6 +11,7 @@ from quizgen.items.kinds import (
     fault_from_complaint,
     fault_from_readings,
     first_suspect,
+    locate_short,
     predict_operation,
     predict_reading,
     safe_procedure,
@@ -21,6 +22,7 @@ KINDS: dict[str, Kind] = {
     for kind in (
         fault_from_readings.KIND,
         fault_from_complaint.KIND,
+        locate_short.KIND,
         compute.KIND,
         best_next_test.KIND,
         certain_after_test.KIND,

@@ -14,6 +14,7 @@ from quizgen.items.verify.kinds import (
     fault_from_complaint,
     fault_from_readings,
     first_suspect,
+    locate_short,
     predict_operation,
     predict_reading,
     safe_procedure,
@@ -24,6 +25,7 @@ Check = Callable[[Item, Benches], Iterator[str]]
 CHECKS: dict[str, Check] = {
     "fault-from-readings": fault_from_readings.check,
     "fault-from-complaint": fault_from_complaint.check,
+    "locate-short": locate_short.check,
     "compute": compute.check,
     "best-next-test": best_next_test.check,
     "certain-after-test": certain_after_test.check,
