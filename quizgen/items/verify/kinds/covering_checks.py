@@ -41,7 +41,7 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
         yield f"{len(suspects)} suspects are no choice, or two are of one part"
         return
     yield from _check_suspects(item, left, suspects)
-    key = _minutes(left, _nodes(left, item.key.claim))
+    key = set_minutes(left, _nodes(left, item.key.claim))
     for option in item.options:
         yield from _check_option(left, suspects, option, key)
         yield from _check_words(left, suspects, item, option)
@@ -73,14 +73,14 @@ def _nodes(left: Left, claim: str) -> list[str]:
     return found
 
 
-def _minutes(left: Left, nodes: list[str]) -> float:
+def set_minutes(left: Left, nodes: list[str]) -> float:
     return len(nodes) * MINUTES["voltmeter"] + sum(left.places(nodes).values())
 
 
 def _check_option(left: Left, suspects: list[Fault], option: Option, key: float) -> Iterator[str]:
     nodes = _nodes(left, option.claim)
-    minutes = _minutes(left, nodes)
-    alike = [pair for pair in combinations(suspects, 2) if not _apart(left, pair, nodes)]
+    minutes = set_minutes(left, nodes)
+    alike = [pair for pair in combinations(suspects, 2) if not tells_apart(left, pair, nodes)]
     stated = {f.name: f.value for f in option.figures}
     for name, found in (("minutes", minutes), ("alike", float(len(alike)))):
         if name not in stated or abs(stated[name] - found) > NEAR:
@@ -100,7 +100,7 @@ def _check_option(left: Left, suspects: list[Fault], option: Option, key: float)
             yield f"option {option.claim}: {option.text!r} does not say {point_words(left, node)}"
 
 
-def _apart(left: Left, pair: tuple[Fault, ...], nodes: list[str]) -> bool:
+def tells_apart(left: Left, pair: tuple[Fault, ...], nodes: list[str]) -> bool:
     """Some reading differs by more than the meter's margin."""
     for node in nodes:
         (low1, high1), (low2, high2) = (_volts(left, fault, node) for fault in pair)
@@ -121,7 +121,7 @@ def _check_words(left: Left, suspects: list[Fault], item: Item, option: Option) 
     for volts in numbers(text, " V"):
         if not any(abs(volts - end) <= HALF_DIGIT for end in ends):
             yield f"option {option.claim}: no suspect gives {volts:g} V there"
-    mine = [_minutes(left, nodes), _minutes(left, _nodes(left, item.key.claim))]
+    mine = [set_minutes(left, nodes), set_minutes(left, _nodes(left, item.key.claim))]
     for minutes in numbers(text, " min"):
         if not any(abs(minutes - value) <= 0.051 for value in mine):
             yield f"option {option.claim}: {minutes:g} min is neither its own nor the key's"
