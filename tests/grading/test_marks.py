@@ -1,0 +1,92 @@
+"""Marks on scanned sheets: what is clear is read right, what is not goes to a person."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+
+from quizgen.forms.sheet import lay_out_sheet
+from quizgen.grading.marks import read_marks
+from quizgen.grading.registration import UnreadableError, flatten, read_code
+from quizgen.publish.sheet_svg import Bearer
+from tests.grading.paper import STYLES, filled_in, printed, scanned
+from tests.publish.test_from_items import item, numerical, ordering, several
+
+SHEET = lay_out_sheet([item(1), several(), ordering(), numerical(), *(item(n) for n in range(20))])
+BEARER = Bearer(form="A", token="ab12cd34", id="S-007", name="Ada Krol")
+CONDITIONS: dict[str, dict[str, float | int]] = {
+    "flat bed": {},
+    "coarse": {"dpi": 100},
+    "telephone": {
+        "dpi": 150, "turn": 4, "skew": 0.015, "shade": 0.4, "blur": 1, "noise": 6, "jpeg": 60,
+    },
+    "upside down": {"turn": 180, "noise": 4},
+    "pale": {"contrast": 0.6, "noise": 6},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("light", list(CONDITIONS))
+def test_no_mark_is_misread(light: str) -> None:
+    """Filled circles are filled, empty ones empty, and all others in doubt."""
+    rng = random.Random(light)
+    styles = list(STYLES)
+    marks = {
+        (row.item, row.place, rng.choice(row.targets).value): styles[i % len(styles)]
+        for i, row in enumerate(SHEET.rows)
+    }
+    picture = scanned(filled_in(SHEET, BEARER, marks, rng), rng, **CONDITIONS[light])  # type: ignore[arg-type]
+    flat = flatten(picture)
+    assert read_code(flat, *SHEET.code) == BEARER.code
+    for row in read_marks(flat, SHEET):
+        for mark in row.marks:
+            style = marks.get((row.item, row.place, mark.value), "")
+            wanted = {"": "empty", "doubt": "unclear"}.get(STYLES.get(style, ""), "filled")
+            assert mark.state == wanted, (row.item, mark, style)
+        assert bool(row.doubt) == any(m.state == "unclear" for m in row.marks)
+
+
+def test_two_filled_circles_are_in_doubt_unless_many_may_be() -> None:
+    """Question 1 takes one answer, question 2 any number."""
+    marks = {(n, 0, v): "filled" for n in (1, 2) for v in "BC"}
+    rows = read_marks(flatten(filled_in(SHEET, BEARER, marks, random.Random(1))), SHEET)
+    assert rows[0].doubt == "B and C are filled"
+    assert rows[1].doubt == ""
+    assert rows[1].answer == ("B", "C")
+
+
+def test_an_empty_sheet_has_no_marks_and_no_doubts() -> None:
+    """The grey letters are no marks."""
+    for row in read_marks(flatten(printed(SHEET, BEARER)), SHEET):
+        assert row.answer == ()
+        assert row.doubt == ""
+
+
+def covered(picture: np.ndarray, corner: int) -> np.ndarray:
+    """The picture with one corner under a thumb."""
+    height, width = picture.shape
+    changed = picture.copy()
+    rows = slice(0, height // 8) if corner in (0, 1) else slice(height - height // 8, height)
+    columns = slice(0, width // 6) if corner in (0, 3) else slice(width - width // 6, width)
+    changed[rows, columns] = 255
+    return changed
+
+
+@pytest.mark.parametrize("corner", range(4))
+def test_a_sheet_without_a_corner_is_refused(corner: int) -> None:
+    """Nothing is guessed from three markers."""
+    with pytest.raises(UnreadableError, match="1 of the four corner markers"):
+        flatten(covered(printed(SHEET, BEARER), corner))
+
+
+def test_a_picture_of_something_else_is_refused() -> None:
+    """No markers, too small, or next to no contrast."""
+    rng = np.random.default_rng(3)
+    with pytest.raises(UnreadableError, match="4 of the four"):
+        flatten(rng.integers(0, 255, (1500, 1000), dtype=np.uint8))
+    with pytest.raises(UnreadableError, match="too small"):
+        flatten(np.zeros((90, 60), dtype=np.uint8))
+    faded = scanned(printed(SHEET, BEARER), random.Random(1), contrast=0.15)
+    with pytest.raises(UnreadableError, match=r"contrast|markers"):
+        flatten(faded)
