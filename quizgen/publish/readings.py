@@ -43,7 +43,7 @@ def reading_table(readings: Sequence[ReadingText], told: str = "") -> ReadingTab
         return None
     shared, kept = [], []
     for field, title, sentence in _FIELDS:
-        values = [str(getattr(reading, field)) for reading in readings]
+        values = [_words(field, str(getattr(reading, field))) for reading in readings]
         if not any(values):
             continue
         if field not in _ALWAYS and len(set(values)) == 1:
@@ -58,6 +58,11 @@ def reading_table(readings: Sequence[ReadingText], told: str = "") -> ReadingTab
         columns=tuple(title for title, _ in kept),
         rows=tuple(zip(*(values for _, values in kept), strict=True)),
     )
+
+
+def _words(field: str, text: str) -> str:
+    """Names of instruments are words: "test lamp", not "test-lamp"."""
+    return text.replace("-", " ") if field == "instrument" else text
 
 
 def _inside(words: str) -> str:
