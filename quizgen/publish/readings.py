@@ -37,21 +37,25 @@ def reading_table(readings: Sequence[ReadingText], told: str = "") -> ReadingTab
     """The table of `readings`; None when there are none.
 
     A column in which every row is the same moves into one line above the table, and is left out
-    altogether when the stem, `told`, has said it; so is a column that is empty throughout.
+    altogether when the stem, `told`, has said it; so is a column that is empty throughout. Where
+    the lead was stays in a table of one row, which would be a bare figure without it.
     """
     if not readings:
         return None
     shared, kept = [], []
+    clamped = any("clamp" in reading.instrument for reading in readings)  # it has no leads
     for field, title, sentence in _FIELDS:
         values = [_words(field, str(getattr(reading, field))) for reading in readings]
         if not any(values):
             continue
-        if field not in _ALWAYS and len(set(values)) == 1:
+        alike = len(set(values)) == 1
+        if alike and (field not in _ALWAYS or (field == "red" and len(values) > 1)):
             if field == "state" and values[0].lower() in told.lower():
                 continue
-            shared.append(sentence.format(_inside(values[0])))
+            form = "{}" if clamped and field == "red" else sentence
+            shared.append(form.format(_inside(values[0])))
         else:
-            kept.append((title, values))
+            kept.append(("Where" if clamped and field == "red" else title, values))
     line = ", ".join(shared)
     return ReadingTable(
         shared=line[:1].upper() + line[1:],

@@ -166,3 +166,30 @@ def test_no_letter_of_a_figure_below_its_stem_gets_too_small(height: int) -> Non
         scale = found["size"].height / height
         assert smallest_letters(drawing(150, height).svg) * scale >= 6.99
         assert found["size"].height + text_height(made) <= PageOptions().room.height
+
+
+@dataclass(frozen=True)
+class Read:
+    """A reading as text."""
+
+    red: str
+    shown: str
+    state: str = ""
+    black: str = ""
+    instrument: str = "test-lamp"
+
+
+def test_leads_that_never_move_are_said_once() -> None:
+    """The table then shows what changes: the state and the reading."""
+    rows = [Read("F2 terminal 1", "lit", "S1 on"), Read("F2 terminal 1", "dark", "S1 off")]
+    table = reading_table(rows)
+    assert table is not None
+    assert table.shared == "Test lamp, red lead on F2 terminal 1"
+    assert table.columns == ("Machine", "Shows")
+
+
+def test_a_clamp_has_no_leads() -> None:
+    """It goes around a wire."""
+    table = reading_table([Read("around wire W8", "1.8 A", instrument="clamp-ammeter")])
+    assert table is not None
+    assert table.columns == ("Where", "Shows")
