@@ -88,9 +88,9 @@ def test_what_differs_has_a_column() -> None:
         ]
     )
     assert table is not None
-    assert table.shared == "Test lamp"
-    assert table.columns == ("Machine", "Red lead on", "Shows")
-    assert table.rows[1] == ("switch on 2", "M1 terminal 1", "lit bright")
+    assert table.shared == "Test lamp, red lead on M1 terminal 1"
+    assert table.columns == ("Machine", "Shows")
+    assert table.rows[1] == ("switch on 2", "lit bright")
 
 
 def test_no_readings_make_no_table() -> None:
