@@ -15,6 +15,7 @@ from quizgen.items.kinds import (
     predict_operation,
     predict_reading,
     safe_procedure,
+    which_instrument,
 )
 
 KINDS: dict[str, Kind] = {
@@ -31,5 +32,6 @@ KINDS: dict[str, Kind] = {
         predict_reading.KIND,
         predict_operation.KIND,
         safe_procedure.KIND,
+        which_instrument.KIND,
     )
 }

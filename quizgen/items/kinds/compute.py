@@ -25,6 +25,7 @@ from quizgen.faults import Fault, inject
 from quizgen.faults.wording import point_name
 from quizgen.instruments.measure import measure
 from quizgen.instruments.measurement import Measurement
+from quizgen.items.act_words import display
 from quizgen.items.item import Figure, Item, Number, Option, Proof, Reading, Response, WrongNumber
 from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
@@ -238,8 +239,8 @@ def _read(setting: Setting, lead: Measurement) -> Reading | None:
         red=f"around wire {lead.red}" if clamp else point_name(circuit, lead.red, names=False),
         black="" if clamp else point_name(circuit, lead.black, names=False),
         state=capital(state_words(circuit, dict(setting.moves))),
-        shown=seen.shown.replace("-", "−"),
-        volts=float(seen.shown.split()[0]) + 0.0,
+        shown=display(seen),
+        volts=float(display(seen).split()[0].replace("−", "-")),
     )
 
 

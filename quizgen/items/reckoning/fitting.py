@@ -129,7 +129,18 @@ def _reckon_rating(asked: Asked, shown: Shown) -> Reckoned:
         Slip("only-the-new-load", _rating_for(extra),
              f"{extra:g} A × {SPARE:g} = {plain(SPARE * extra)} A"),
     ]  # fmt: skip
-    slips += [Slip("bigger-never-blows", over[0], f"more than {bears:g} A")] if over else []
+    slips += (
+        [
+            Slip(
+                "bigger-never-blows",
+                over[0],
+                "the first rating above what that wire bears",
+                taken=True,
+            )
+        ]
+        if over
+        else []
+    )
     working = f"{sums} × {SPARE:g} = {plain(SPARE * total)} A; the next rating up"
     return Reckoned(_rating_for(total), working, tuple(slips))
 
@@ -217,10 +228,10 @@ def _reckon_size(asked: Asked, shown: Shown) -> Reckoned:
     ohm = f"{limit:g} V ÷ {read(shown[0])} A ÷ {metres:g} m"
     slips = (
         Slip("rounded-down", SIZES[max(SIZES.index(value) - 1, 0)],
-             f"{ohm} = {plain(most)} mΩ/m, and the size next to it"),
+             f"{ohm} = {plain(most)} mΩ/m, rounded to the next thinner size"),
         Slip("return-counted", _size_for(most / 2.0), f"{ohm} ÷ 2 = {plain(most / 2.0)} mΩ/m"),
         Slip("length-forgotten", value_of(asked.given, "fitted"), "what is fitted now", taken=True),
-        Slip("thick-is-safe", _size_for(most / 4.0), f"a quarter of {plain(most)} mΩ/m"),
+        Slip("thick-is-safe", _size_for(most / 4.0), "what a quarter of that loss would ask for", taken=True),
     )  # fmt: skip
     return Reckoned(value, f"{ohm} = {plain(most)} mΩ/m at most", slips)
 

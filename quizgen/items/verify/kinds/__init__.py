@@ -18,6 +18,7 @@ from quizgen.items.verify.kinds import (
     predict_operation,
     predict_reading,
     safe_procedure,
+    which_instrument,
 )
 
 Check = Callable[[Item, Benches], Iterator[str]]
@@ -34,4 +35,5 @@ CHECKS: dict[str, Check] = {
     "predict-reading": predict_reading.check,
     "predict-operation": predict_operation.check,
     "safe-procedure": safe_procedure.check,
+    "which-instrument": which_instrument.check,
 }

@@ -1,0 +1,43 @@
+"""Faults that nobody could tell from a given one by looking and listening."""
+
+from __future__ import annotations
+
+from quizgen.diagnosis.clicks import NOBODY_KNOWS
+from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.faults import Fault, universe
+from quizgen.items.complaint import telling
+
+STEADY = {"steady", "protector-open"}
+
+
+def alike(dictionary: FaultDictionary, row: int, perhaps: bool = False) -> list[Fault]:
+    """Faults of the universe, of other parts, that would be told of as that of `row` is.
+
+    With `perhaps` also those of which somebody might tell so and somebody else not.
+    """
+    d = dictionary
+    part = d.claims[d.members[row].claim].part
+    row_of = {m.fault: i for i, m in enumerate(d.members) if m.variant == 0}
+    found = []
+    for weighted in universe(d.circuit):
+        other = row_of.get(weighted.fault)
+        if other is None or weighted.fault.part == part:
+            continue
+        point = d.solutions.point(other)
+        if point.behaviour not in STEADY or point.ambiguous:
+            continue
+        if _same(d, row, other, perhaps):
+            found.append(weighted.fault)
+    return found
+
+
+def _same(d: FaultDictionary, row: int, other: int, perhaps: bool) -> bool:
+    """All that the stem tells in the one case is so in the other."""
+    for here, there in zip(d.seen[row], d.seen[other], strict=True):
+        if there.doubtful and not perhaps:
+            return False
+        if here.level != there.level and not there.doubtful:
+            return False
+    clicks = [n - len(d.seen[row]) for n in telling(d, row) if n >= len(d.seen[row])]
+    fine = {NOBODY_KNOWS} if perhaps else set()
+    return all(d.heard[r, other] in {d.heard[r, row], *fine} for r in clicks)
