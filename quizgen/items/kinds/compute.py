@@ -75,7 +75,8 @@ class Draft:
         """As many as make three digits of the answer, or as the instrument has."""
         value = self.scaled(self.reckoned.value)
         if not self.form.tolerance:
-            return 0 if all(v == int(v) for v in (value, *(s.value for s in self.slips))) else 2
+            values = (value, *(slip.value for slip in self.slips))
+            return max(len(f"{v:g}".partition(".")[2]) for v in values)
         if self.form.decimals is not None and not self.in_thousandths:
             return self.form.decimals
         return 0 if value >= 100 else 1 if value >= 10 else 2 if value >= 0.2 else 3
@@ -88,8 +89,6 @@ class Draft:
 
     def text(self, value: float) -> str:
         """The value as an option prints it."""
-        if not self.form.tolerance:
-            return f"{value:g} {self.unit}"
         return f"{self.scaled(value):.{self.decimals}f} {self.unit}"
 
 

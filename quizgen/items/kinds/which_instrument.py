@@ -37,6 +37,7 @@ NAME = "which-instrument"
 FILE = "which_instrument"
 MOST_FAULTS = 10
 LONGEST_RATIO = 1.7
+DECLINED = 0.6  # of keys longer than all other options, so that length tells nothing
 ON_DEAD = ("ohmmeter", "self-powered-lamp")
 SUSPECTED = ("open", "resistance")
 OPEN_OR_SHUT = ("OL", "0.0 Ω")
@@ -197,9 +198,16 @@ def _choices(
         for choice in found:
             if len(chosen) < options and _fits_in(d.circuit, chosen, choice):
                 chosen.append(choice)
-        if len(chosen) > max(2, options - 2):
+        if len(chosen) > max(2, options - 2) and not (
+            _key_is_longest(d.circuit, chosen) and rng.random() < DECLINED
+        ):
             return chosen
     return []
+
+
+def _key_is_longest(circuit: Circuit, chosen: Sequence[Choice]) -> bool:
+    key, *others = (len(_text(circuit, choice)) for choice in chosen)
+    return key > max(others)
 
 
 def _foreseen(d: FaultDictionary, claim: Claim, check: Check) -> bool:
@@ -257,7 +265,7 @@ def _wrong(
                 other = next((k for k in checks if k.decides and _same_place(k, check)), loaded)
                 if other.decides and distinguishable(other.bad, check.bad):
                     yield Choice(check, display(other.bad), "unloaded-is-loaded")
-            if act.instrument == "ohmmeter" and nature(claim) == "open":
+            if act.instrument == "ohmmeter" and not poor and display(check.bad) != "OL":
                 yield Choice(check, "OL", "parallel-path")
 
 

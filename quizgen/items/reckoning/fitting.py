@@ -231,7 +231,8 @@ def _reckon_size(asked: Asked, shown: Shown) -> Reckoned:
              f"{ohm} = {plain(most)} mΩ/m, rounded to the next thinner size"),
         Slip("return-counted", _size_for(most / 2.0), f"{ohm} ÷ 2 = {plain(most / 2.0)} mΩ/m"),
         Slip("length-forgotten", value_of(asked.given, "fitted"), "what is fitted now", taken=True),
-        Slip("thick-is-safe", _size_for(most / 4.0), "what a quarter of that loss would ask for", taken=True),
+        Slip("thick-is-safe", _size_for(most / 4.0), "what a quarter of that loss would ask for",
+             taken=True),
     )  # fmt: skip
     return Reckoned(value, f"{ohm} = {plain(most)} mΩ/m at most", slips)
 

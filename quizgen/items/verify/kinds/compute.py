@@ -165,7 +165,8 @@ def _check_answers(item: Item, worked: Worked, answers: Sequence[Answer]) -> Ite
     right = worked.school * scale
     for answer in answers:
         expected = (right,) if answer.is_key else _models(worked, answer, scale)
-        fits = any(abs(answer.value - round(e, decimals)) < 10.0**-9 for e in expected)
+        half = 0.5 * 10.0**-decimals + 1e-9
+        fits = any(abs(answer.value - e) <= half for e in expected)
         if not fits:
             listed = ", ".join(f"{e:.4g}" for e in expected) or "nothing"
             what = "the sum" if answer.is_key else f"the model {answer.misconception!r}"
@@ -210,7 +211,7 @@ def _check_options(item: Item, answers: Sequence[Answer], unit: str) -> Iterator
             yield f"the option reads {answer.text!r}, which is no figure in {unit}"
         elif abs(float(number) - answer.value) > 1e-9:
             yield f"the option reads {answer.text!r}; it stands for {answer.value:g}"
-    if len(decimals) > 1 and unit not in ("A", "mm²"):
+    if len(decimals) > 1:
         yield "the options differ in decimals"
 
 
