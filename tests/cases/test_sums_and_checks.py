@@ -15,7 +15,8 @@ from quizgen.items.act_words import take
 from quizgen.items.item import Reading
 from quizgen.items.reckoning import FORMS
 from quizgen.items.verify.instruments import look_at
-from quizgen.items.verify.sums import Bench, work_out
+from quizgen.items.verify.sum_records import Bench
+from quizgen.items.verify.sums import work_out
 from quizgen.solver import solve
 
 FOLDER = Path(__file__).parent

@@ -1,105 +1,22 @@
 """The verifier's own arithmetic: what a sum comes to, and each known wrong way of doing it.
 
 Worked out from the readings as printed and the circuit's own data, then compared with the
-solver. Blade fuse ratings: ISO 8820-3. Resistance of wires: as the circuit has them. A fuse of
-1.25 times the running current and the largest fuse for a wire: common practice, no source.
+solver.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from math import inf
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from quizgen.base.errors import InputError
 from quizgen.circuit import components as c
-from quizgen.circuit.netlist import Circuit
-from quizgen.circuit.reach import conducting_pairs, reached
 from quizgen.circuit.wire_data import wire_ohm
-from quizgen.items.item import Reading
-from quizgen.solver import OperatingPoint
-
-BLADES = (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40)
-SQUARES = (0.5, 0.75, 1, 1.5, 2.5, 4, 6, 10, 16)
-LARGEST_FUSE = dict(zip(SQUARES, (5, 10, 15, 20, 30, 40, 50, 70, 100), strict=True))
-HEADROOM = 1.25
-ONE_CURRENT = 0.006  # share by which currents along one path may seem to differ
-VOLTMETERS = ("voltmeter", "voltmeter-2V")
-SOLID = (*c.LOADS, c.Fuse, c.FusibleLink, c.Breaker, c.Ground, c.Battery, c.Alternator)
+from quizgen.items.verify.fitting import rating, size
+from quizgen.items.verify.sum_records import ONE_CURRENT, Bench, Worked
 
 
-@dataclass(frozen=True)
-class Worked:
-    """A sum worked out. `solver` and `school` are the two ways to the answer.
-
-    `given` are the data the item must state; `wrong` what each wrong model may come to;
-    `implied` further figures that follow from supposing an answer; `other` those that stand
-    in the sum itself. With `series` the answer is one of standard values.
-    """
-
-    unit: str
-    solver: float
-    school: float
-    tolerance: float
-    given: Mapping[str, float]
-    wrong: Mapping[str, tuple[float, ...]]
-    implied: Callable[[float], tuple[float, ...]]
-    other: tuple[float, ...] = ()
-    told: tuple[float, ...] = ()  # of `given`, those that the stem must print
-    shown: tuple[float, ...] = ()
-
-    @property
-    def series(self) -> bool:
-        return self.tolerance == 0.0
-
-
-@dataclass(frozen=True)
-class Bench:
-    """What a sum is about: the sound circuit, the operating point, the readings printed."""
-
-    circuit: Circuit
-    point: OperatingPoint
-    readings: Sequence[Reading]
-
-    @property
-    def shown(self) -> list[float]:
-        return [reading.volts for reading in self.readings]
-
-    def part(self, name: str, *kinds: type[c.Part]) -> c.Part:
-        """The part of the circuit as solved. Raises InputError unless it is of one of `kinds`."""
-        part = self.point.circuit.part(name)
-        if kinds and not isinstance(part, kinds):
-            raise InputError(f"a sum about {name} cannot be: it is a {part.kind}")
-        return part
-
-    def amps(self, name: str) -> float:
-        return self.point.flows(self.point.circuit.part(name))[0].amps
-
-    def volts(self, red: str, black: str) -> float:
-        return self.point.between(red, black) or 0.0
-
-    def expect(self, *leads: tuple[str, ...]) -> None:
-        """Raises InputError unless the readings are these: a pair of nodes, or ("", part)
-        for a clamp around a wire with all of that part's current."""
-        if len(leads) != len(self.readings):
-            raise InputError(f"the sum needs {len(leads)} readings, not {len(self.readings)}")
-        for number, (lead, reading) in enumerate(zip(leads, self.readings, strict=True), 1):
-            if not self._fits(lead, reading):
-                raise InputError(f"reading {number} is not what the sum needs")
-
-    def _fits(self, lead: tuple[str, ...], reading: Reading) -> bool:
-        if lead[0]:
-            return reading.instrument in VOLTMETERS and {*lead} == {
-                reading.red_node,
-                reading.black_node,
-            }
-        part, wire = self.point.circuit.part(lead[1]), reading.red_node
-        if reading.instrument != "clamp-ammeter" or wire not in self.circuit.by_id:
-            return False
-        flows = [abs(flow.amps) for flow in self.point.flows(part)]
-        here = abs(self.amps(wire))
-        joined = wire == lead[1] or {*self.circuit.part(wire).nodes} & {*part.nodes}
-        return bool(joined) and any(abs(a - here) <= ONE_CURRENT * max(a, here) for a in flows)
+__all__ = ["Bench", "Worked", "work_out"]
 
 
 def work_out(bench: Bench, quantity: str) -> Worked:
@@ -345,103 +262,6 @@ def _share(bench: Bench, of: str) -> Worked:
     )
 
 
-def _next(series: Sequence[float], least: float) -> float:
-    return next((float(s) for s in series if s >= least), inf)
-
-
-def _rating(bench: Bench, of: str) -> Worked:
-    name, _, more = of.partition("+")
-    fuse = bench.part(name, c.Fuse)
-    bench.expect(("", name))
-    extra = _figure(more)
-    thin, bears = _thinnest(bench, fuse)
-    running = bench.shown[0]
-    total = running + extra
-    over = _next(BLADES, bears + 0.01)
-    exact = _next(BLADES, HEADROOM * (abs(bench.amps(name)) + extra))
-    school = _next(BLADES, HEADROOM * total)
-    if school > bears:
-        raise InputError(f"a fuse of {school:g} A does not protect {thin}")
-    return Worked(
-        "A",
-        exact,
-        school,
-        0.0,
-        {"extra": extra, "spare": HEADROOM, f"{thin}.bears": bears},
-        {
-            "spare-forgotten": (_next(BLADES, total),),
-            "constant-current": (_next(BLADES, HEADROOM * running),),
-            "only-the-new-load": (_next(BLADES, HEADROOM * extra),),
-            "bigger-never-blows": (over,),
-        },
-        lambda value: (100.0 * total / value,),
-        (total, HEADROOM * total, HEADROOM * running, HEADROOM * extra, bears, extra),
-        (extra, bears),
-    )
-
-
-def _thinnest(bench: Bench, fuse: c.Part) -> tuple[str, float]:
-    """The thinnest wire between a fuse and whatever comes next, and its largest fuse."""
-    open_ended = [p for p in bench.circuit.parts if not isinstance(p, SOLID)]
-    pairs = [pair for part in open_ended for pair in conducting_pairs(part)]
-    low = min(fuse.nodes, key=lambda node: bench.point.volts(node) or 0.0)
-    behind = reached(low, pairs)
-    wires = [w for w in bench.circuit.parts if isinstance(w, c.Wire) and w.nodes[0] in behind]
-    if not wires:
-        raise InputError(f"there is no wire behind {fuse.id}")
-    thin = min(wires, key=lambda w: w.mm2)
-    return thin.id, float(LARGEST_FUSE.get(thin.mm2, 0.0))
-
-
-def _size(bench: Bench, of: str) -> Worked:
-    name, metres, limit = (*of.split(":"), "", "")[:3]
-    wire = bench.part(name, c.Wire)
-    assert isinstance(wire, c.Wire)  # as asked for
-    bench.expect(("", name))
-    length, most = _figure(metres), _figure(limit)
-    per = {mm2: wire_ohm(mm2, 1.0) for mm2 in SQUARES}
-
-    def fitting(amps: float, share: float = 1.0) -> float:
-        fine = [m for m in SQUARES if amps * per[m] * length <= most / share]
-        return float(fine[0]) if fine else inf
-
-    amps = bench.shown[0]
-    school = fitting(amps)
-    if school < wire.mm2 or school == inf:
-        raise InputError(f"{name} would not be protected as it is now, or no size will do")
-    place = SQUARES.index(school)
-    table = SQUARES[max(place - 2, 0) : place + 3]
-    limits = [1000.0 * most / (amps * length) / share for share in (1.0, 2.0, 4.0)]
-    return Worked(
-        "mm²",
-        fitting(abs(bench.amps(name))),
-        school,
-        0.0,
-        {"metres": length, "limit": most, "fitted": wire.mm2}
-        | {f"milliohm_per_metre {m:g}": 1000.0 * per[m] for m in table},
-        {
-            "rounded-down": (float(SQUARES[max(place - 1, 0)]),),
-            "return-counted": (fitting(amps, 2.0),),
-            "length-forgotten": (wire.mm2,),
-            "thick-is-safe": (fitting(amps, 4.0),),
-        },
-        lambda value: (amps * per.get(value, 0.0) * length,),
-        (*limits, length, most),
-        (length, most, *(1000.0 * per[m] for m in table)),
-    )
-
-
-def _figure(text: str) -> float:
-    """A positive number. Raises InputError for anything else."""
-    try:
-        value = float(text)
-    except ValueError:
-        raise InputError(f"{text!r} is no number") from None
-    if not 0.0 < value < 1e6:
-        raise InputError(f"{text!r} is no figure for a sum")
-    return value
-
-
 SUMS: dict[str, Callable[[Bench, str], Worked]] = {
     "drop": _drop,
     "resistance": _resistance,
@@ -450,6 +270,6 @@ SUMS: dict[str, Callable[[Bench, str], Worked]] = {
     "branch": _branch,
     "left": _left,
     "share": _share,
-    "rating": _rating,
-    "size": _size,
+    "rating": rating,
+    "size": size,
 }

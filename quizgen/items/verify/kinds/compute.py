@@ -23,7 +23,8 @@ from quizgen.items.act import Act
 from quizgen.items.item import Item, Reading
 from quizgen.items.verify.bench import Benches, claim_of
 from quizgen.items.verify.instruments import Display, look_at
-from quizgen.items.verify.sums import Bench, Worked, work_out
+from quizgen.items.verify.sum_records import Bench, Worked
+from quizgen.items.verify.sums import work_out
 from quizgen.solver import OperatingPoint
 
 CLAMP = "clamp-ammeter"
