@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from statistics import mean
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit import components as c
@@ -29,7 +30,7 @@ NEAR_BEST = 0.6  # of the best test of all; a key need not be the very best, but
 AS_GOOD = 0.75  # of the key's bits: tells about as much
 LITTLE = 0.6
 MOST_FAULTS, FEWEST_PARTS = 12, 4
-LONGEST_RATIO = 1.7
+LONGEST_RATIO, LONGEST_KEY = 1.7, 1.5  # of the shortest option, of the mean of the others
 NOTHING = 1e-6
 
 ZERO, LONG, LOAD, ONE = (
@@ -50,7 +51,10 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
         found = trials(standing, material.states)
         for key in _keys(standing, found, rng):
             wrong = _wrong(standing, found, key, request.options - 1, rng)
-            if len(wrong) >= min(request.options - 1, 2):
+            lengths = [len(_text(standing, t)) for t, _ in wrong]
+            if len(wrong) < min(request.options - 1, 2):
+                continue
+            if len(_text(standing, key)) <= LONGEST_KEY * mean(lengths):
                 return _write(standing, key, wrong, material, rng)
     raise UnprovableError(
         f"{material.template}: no test is clearly the best one next with {dict(material.moves)}; "
