@@ -23,6 +23,7 @@ from quizgen.faults.wording import point_name
 from quizgen.items.evidence import Evidence, choose_points, margin_volts
 from quizgen.items.item import Item, Observed, Option, Proof, Reading
 from quizgen.items.kind import Kind
+from quizgen.items.lint.item_rules import key_stands_out
 from quizgen.items.material import Material, Request
 from quizgen.items.places import ends, nature
 from quizgen.items.rationale import Explainer, claim_text
@@ -116,7 +117,8 @@ def draft_item(
         return None
     points = _in_order(dictionary, _with_context(evidence, key, points))
     distractors = _distractors(evidence, key, points, observations, options - 1)
-    if len(distractors) < options - 1:
+    texts = [claim_text(dictionary.circuit, dictionary.claims[c]) for c in (key, *distractors)]
+    if len(distractors) < options - 1 or key_stands_out(texts[0], texts[1:]):
         return None
     return Draft(evidence, key, points, observations, distractors)
 

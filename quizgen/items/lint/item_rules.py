@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from statistics import mean
 
 from quizgen.items.item import Item
@@ -61,14 +61,23 @@ def key_is_longest(item: Item) -> bool:
     return len(item.key.text) > max(others, default=0)
 
 
+def key_stands_out(key: str, others: Sequence[str]) -> bool:
+    """The key is so much longer than the wrong options that it can be told by that (L01)."""
+    lengths = [len(text) for text in (key, *others)]
+    if max(lengths) < SHORT_TEXT:
+        return False
+    return len(key) > LONGEST_KEY * mean(lengths[1:])
+
+
 def _lengths(item: Item) -> Iterator[Remark]:
     """L01."""
     lengths = [len(o.text) for o in item.options]
     if item.response != "one" or max(lengths, default=0) < SHORT_TEXT:
         return
-    others = mean(len(o.text) for o in item.options if not o.is_key)
-    if len(item.key.text) > LONGEST_KEY * others:
-        yield error("L01", f"the key is {len(item.key.text) / others:.1f} x as long as the others")
+    others = [o.text for o in item.options if not o.is_key]
+    if key_stands_out(item.key.text, others):
+        by = len(item.key.text) / mean(map(len, others))
+        yield error("L01", f"the key is {by:.1f} x as long as the others")
     if max(lengths) > LONGEST_OPTION * max(min(lengths), SHORT_TEXT):
         yield error("L01", f"the longest option has {max(lengths)} letters, one {min(lengths)}")
 
