@@ -16,7 +16,6 @@ from quizgen.forms.slots import Slot
 from quizgen.items.difficulty import predicted_share
 from quizgen.items.item import Item, Moves
 from quizgen.items.kinds import KINDS
-from quizgen.items.lint import lint_item
 from quizgen.items.material import Material, Request, draw_material
 from quizgen.items.verify import Verifier
 from quizgen.scenario.records import Machine
@@ -57,7 +56,7 @@ class Workshop:
             rng = seed.under("try", attempt).rng()
             request = Request(options=self.plan.options, used=used if attempt < FRESH_TRIES else ())
             try:
-                item = KINDS[slot.kind].make(self._material(slot, rng), request, rng)
+                item = KINDS[slot.kind].item(self._material(slot, rng), request, rng)
             except UnprovableError:
                 self.turned_down["no single answer"] += 1
                 continue
@@ -73,9 +72,6 @@ class Workshop:
         low, high = self.plan.difficulty
         if not low <= predicted_share(item) <= high:
             return "too hard or too easy"
-        breaches = [remark.rule for remark in lint_item(item) if remark.severity == "error"]
-        if breaches:
-            return f"rule {breaches[0]}"
         return "not verified" if self.verifier.verify(item) else ""
 
     def _material(self, slot: Slot, rng: random.Random) -> Material:

@@ -6,8 +6,12 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from quizgen.base.errors import UnprovableError
 from quizgen.items.item import Item, Response
+from quizgen.items.lint import lint_item
 from quizgen.items.material import Material, Request
+
+TRIES = 4
 
 Make = Callable[[Material, Request, random.Random], Item]
 """Makes a proved item. Raises UnprovableError where this material gives none."""
@@ -22,3 +26,15 @@ class Kind:
     level: str
     responses: tuple[Response, ...]
     make: Make
+
+    def item(self, material: Material, request: Request, rng: random.Random) -> Item:
+        """An item that breaks no rule of item writing.
+
+        Raises UnprovableError when `TRIES` proved ones all do, or none can be proved.
+        """
+        for _ in range(TRIES):
+            item = self.make(material, request, rng)
+            broken = [remark for remark in lint_item(item) if remark.severity == "error"]
+            if not broken:
+                return item
+        raise UnprovableError(f"{material.template}, {self.name}: {broken[0]}")

@@ -62,7 +62,7 @@ def one_circuit(
         request = Request(options=options, response=response, used=tuple(used))
         start = time.process_time()
         try:
-            item = KINDS[kind].make(material, request, rng)
+            item = KINDS[kind].item(material, request, rng)
         except UnprovableError:
             tally.failed[kind, family] += 1
             continue
