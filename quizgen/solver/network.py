@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain
 from operator import is_
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,9 +23,10 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.solver.laws import LINEAR, FloatArray
 from quizgen.solver.linear import Wiring
 from quizgen.solver.models import part_model
-from quizgen.solver.part_model import PartModel
+from quizgen.solver.part_model import Flow, PartModel
 
 IntArray = NDArray[np.intp]
+NO_FLOW = Flow(0.0)
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,29 @@ class Network:
     variant: IntArray
     node_index: dict[str, int]
     slot_index: dict[str, int]
+    tables: Tables
+
+    @cached_property
+    def usual(self) -> tuple[IntArray, Wiring, IntArray]:
+        """Branches between nodes that the first circuit joins as well; these alone; the others.
+
+        A fault that joins two points adds a branch that no other case uses. All of them
+        together turn a circuit that is nearly a tree into a dense net.
+        """
+        ends = self.wiring.ends
+        joined = {
+            frozenset(ends[branch])
+            for slot, v in zip(self.slots, self.variant[:, 0].tolist(), strict=True)
+            if v >= 0
+            for branch in slot.columns[v]
+        }
+        kept = [branch for branch, pair in enumerate(ends) if frozenset(pair) in joined]
+        names = self.wiring.names
+        wiring = Wiring(
+            self.wiring.nodes, tuple(ends[i] for i in kept), tuple(names[i] for i in kept)
+        )
+        others = np.setdiff1d(np.arange(len(ends)), kept)
+        return np.array(kept, dtype=np.intp), wiring, others
 
     @cached_property
     def present(self) -> NDArray[np.bool_]:
@@ -76,30 +99,6 @@ class Network:
     def rows(self, circuit: IntArray, state: IntArray) -> IntArray:
         """Table rows (slots, m) for m cases given circuit (m,) and state (slots, m)."""
         return np.asarray(np.where(self.present[:, circuit], self.row[:, circuit] + state, 0))
-
-    @cached_property
-    def tables(self) -> Tables:
-        """The tables of all slots as one, for a single look-up per case and branch."""
-        slots = self.slots
-        width = np.array([len(slot.branches) for slot in slots], dtype=np.intp)
-        size = [slot.siemens.size for slot in slots]
-        owner = np.repeat(np.arange(len(slots)), width)
-        start = np.cumsum([0, *size])[owner] + np.arange(len(owner))
-        start -= np.repeat(np.cumsum([0, *width])[: len(slots)], width)
-        emf = np.concatenate([slot.emf.ravel() for slot in slots])
-        code = np.concatenate([slot.code.ravel() for slot in slots])
-        kinds = [(slot.emf.any(axis=0), slot.code.any(axis=0)) for slot in slots]
-        return Tables(
-            owner=owner,
-            start=start,
-            stride=width[owner],
-            siemens=np.concatenate([slot.siemens.ravel() for slot in slots]),
-            emf=emf,
-            code=code,
-            numbers=np.concatenate([slot.numbers.reshape(-1, 4) for slot in slots]),
-            pushing=np.flatnonzero(np.concatenate([push for push, _ in kinds])),
-            bent=np.flatnonzero(np.concatenate([bent for _, bent in kinds])),
-        )
 
     def fill(self, rows: IntArray) -> tuple[FloatArray, FloatArray]:
         """Conductances and emfs (branches, m) of m cases with table `rows` (slots, m)."""
@@ -156,12 +155,15 @@ def build_network(circuits: Sequence[Circuit]) -> Network:
                 nodes.setdefault(node, len(nodes))
     ends: list[tuple[int, int]] = []
     names: list[str] = []
-    slots = []
+    flows: list[Flow] = []
+    rooms = []
     places: list[dict[int, int]] = []
     for part_id, parts in seen.items():
         variants, place = _distinct(parts)
         places.append(place)
-        slots.append(_slot(part_id, variants, nodes, ends, names))
+        rooms.append(_room(part_id, variants, nodes, ends, names, flows))
+    tables = _tables(rooms, flows)
+    slots = tuple(_slot(room, tables) for room in rooms)
     slot_index = {slot.id: s for s, slot in enumerate(slots)}
     variant = np.full((len(slots), len(circuits)), -1, dtype=np.intp)
     for c, (circuit, parts_here) in enumerate(zip(circuits, unusual, strict=True)):
@@ -171,7 +173,7 @@ def build_network(circuits: Sequence[Circuit]) -> Network:
             s = slot_index[part.id]
             variant[s, c] = places[s][id(part)]
     wiring = Wiring(len(nodes), tuple(ends), tuple(names))
-    return Network(tuple(circuits), tuple(nodes), wiring, tuple(slots), variant, nodes, slot_index)
+    return Network(tuple(circuits), tuple(nodes), wiring, slots, variant, nodes, slot_index, tables)
 
 
 def _unusual(base: Circuit, circuit: Circuit) -> tuple[Part, ...]:
@@ -199,51 +201,97 @@ def _distinct(parts: dict[int, Part]) -> tuple[tuple[Part, ...], dict[int, int]]
     return tuple(variants), place
 
 
-def _slot(
+@dataclass(frozen=True)
+class _Room:
+    """A slot before it has its tables: its rows begin at entry `start` of those of all slots."""
+
+    id: str
+    variants: tuple[Part, ...]
+    models: tuple[PartModel, ...]
+    columns: tuple[tuple[int, ...], ...]
+    first_row: list[int]
+    branches: range
+    start: int
+    rows: int
+
+
+def _room(
     part_id: str,
     variants: tuple[Part, ...],
     nodes: dict[str, int],
     ends: list[tuple[int, int]],
     names: list[str],
-) -> Slot:
+    flows: list[Flow],
+) -> _Room:
+    """Adds the slot's branches to `ends` and `names`, and its rows to `flows`."""
     models = tuple(part_model(v) for v in variants)
     local: dict[tuple[str, int, int], int] = {}
     columns = []
     for model in models:
         keys = [(b.name, nodes[b.a], nodes[b.b]) for b in model.branches]
-        columns.append(tuple(local.setdefault(key, len(local)) for key in keys))
-    first = len(ends)
+        columns.append([local.setdefault(key, len(local)) for key in keys])
+    first, start, width = len(ends), len(flows), len(local)
     for name, a, b in local:
         ends.append((a, b))
         names.append(f"{part_id} {name}".strip())
-    starts = np.cumsum([1, *(len(m.states) for m in models)])  # row 0: no such part
-    return Slot(
-        id=part_id,
-        variants=variants,
-        models=models,
-        columns=tuple(tuple(first + i for i in where) for where in columns),
-        first_row=starts[:-1].astype(np.intp),
-        branches=np.arange(first, first + len(local)),
-        **_tables(models, columns, (int(starts[-1]), len(local))),
+    flows += [NO_FLOW] * width  # row 0: no such part
+    first_row, row = [], 1
+    for model, where in zip(models, columns, strict=True):
+        first_row.append(row)
+        row += len(model.states)
+        for state in model.flows:
+            at = len(flows)
+            flows += [NO_FLOW] * width
+            for column, flow in zip(where, state, strict=True):
+                flows[at + column] = flow
+    placed = tuple(tuple(first + i for i in where) for where in columns)
+    branches = range(first, first + width)
+    return _Room(part_id, variants, models, placed, first_row, branches, start, row)
+
+
+def _tables(rooms: Sequence[_Room], flows: list[Flow]) -> Tables:
+    """The rows of all slots; `flows` are their entries."""
+    width = [len(room.branches) for room in rooms]
+    owner = np.repeat(np.arange(len(rooms)), width)
+    stride = np.array(width, dtype=np.intp)[owner]
+    start = np.array([room.start - room.branches.start for room in rooms], dtype=np.intp)
+    emf = np.array([flow.volts for flow in flows])
+    code, numbers = np.zeros(len(flows), dtype=np.int8), np.zeros((len(flows), 4))
+    for entry, flow in enumerate(flows):
+        if flow.law is not None:
+            code[entry], numbers[entry] = flow.law.code, flow.law.numbers
+    branch = np.array(
+        [b for room in rooms for _ in range(room.rows) for b in room.branches], dtype=np.intp
+    )
+    return Tables(
+        owner=owner,
+        start=start[owner] + np.arange(len(owner)),
+        stride=stride,
+        siemens=np.array([flow.siemens for flow in flows]),
+        emf=emf,
+        code=code,
+        numbers=numbers,
+        pushing=np.unique(branch[emf != 0.0]),
+        bent=np.unique(branch[code != LINEAR]),
     )
 
 
-def _tables(
-    models: tuple[PartModel, ...], columns: list[tuple[int, ...]], shape: tuple[int, int]
-) -> dict[str, Any]:
-    """The numbers of every state of every variant, one row each, by field of Slot."""
-    siemens, emf = np.zeros(shape), np.zeros(shape)
-    code, numbers = np.zeros(shape, dtype=np.int8), np.zeros((*shape, 4))
-    row = 1
-    for model, where in zip(models, columns, strict=True):
-        for flows in model.flows:
-            for column, flow in zip(where, flows, strict=True):
-                siemens[row, column], emf[row, column] = flow.siemens, flow.volts
-                if flow.law is not None:
-                    code[row, column] = flow.law.code
-                    numbers[row, column] = flow.law.numbers
-            row += 1
-    return {"siemens": siemens, "emf": emf, "code": code, "numbers": numbers}
+def _slot(room: _Room, tables: Tables) -> Slot:
+    """A slot whose tables are views of its part of the tables of all."""
+    shape = room.rows, len(room.branches)
+    own = slice(room.start, room.start + room.rows * len(room.branches))
+    return Slot(
+        room.id,
+        room.variants,
+        room.models,
+        room.columns,
+        np.array(room.first_row, dtype=np.intp),
+        np.array(room.branches, dtype=np.intp),
+        tables.siemens[own].reshape(shape),
+        tables.emf[own].reshape(shape),
+        tables.code[own].reshape(shape),
+        tables.numbers[own].reshape(*shape, 4),
+    )
 
 
 @dataclass(frozen=True)

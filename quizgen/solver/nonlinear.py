@@ -8,6 +8,7 @@ finished with these, more slowly.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ from quizgen.solver.laws import (
     motor_siemens,
     motor_slope,
 )
-from quizgen.solver.linear import LinearSolution, patterns, solve_linear
+from quizgen.solver.linear import LinearSolution, Wiring, patterns, solve_linear
 from quizgen.solver.network import IntArray, LawTable, Network, law_table
 from quizgen.solver.reduced import Reduced
 
@@ -32,11 +33,13 @@ SECANT_TOLERANCE = 1e-11  # relative change of a conductance between sweeps
 DARK_VOLTS = 1e-9  # below this a non-linear part carries nothing worth iterating for
 MOST_SWEEPS = 2000
 PLAIN_SWEEPS = 40  # a handful is usual
+NEAR = 1e-6  # of a current: from here the last solution of all nodes gets the rest
 NEWTON_SWEEPS = 12  # four or five are usual
 LEAST_SLOPE = 0.02  # of the secant; a motor at a crawl has a tangent without any slope
 STEEPEST, FLATTEST = -2.0, -0.5
 MOST_FLIPS = 400
 FLIP_VOLTS = 1e-9
+WORTH_A_SOLVE = 1_000_000  # joints spared; what one more solve costs
 
 
 @dataclass
@@ -66,19 +69,49 @@ def solve_electrical(
         start = laws.keep(laws.code != DIODE)
         at = start.branch, start.case
         siemens[at] = np.where(guess[at] > 0.0, guess[at], siemens[at])
-    m = rows.shape[1]
-    out = LinearSolution(
-        np.empty((network.wiring.nodes, m)),
-        np.empty((network.wiring.nodes, m), dtype=np.int32),
-        np.empty(siemens.shape),
-    )
-    for ideal, cases in patterns(siemens):
-        search = Search(network, ideal, laws.among(cases, m), siemens[:, cases], emf[:, cases])
+    name, m = network.circuits[0].name, rows.shape[1]
+    shares = list(_shares(network, laws, siemens))
+    if len(shares) == 1 and shares[0][0] is network.wiring and np.isfinite(siemens).all():
+        search = Search(network.wiring, name, (), laws, siemens, emf)
         found = search.run()
-        siemens[:, cases], emf[:, cases] = search.reduced.siemens, search.reduced.emf
-        out.volts[:, cases], out.island[:, cases] = found.volts, found.island
-        out.amps[:, cases] = found.amps
+        return Electrical(search.reduced.siemens, search.reduced.emf, found)
+    nodes = network.wiring.nodes
+    out = LinearSolution(
+        np.empty((nodes, m)), np.empty((nodes, m), dtype=np.int32), np.zeros(siemens.shape)
+    )
+    for wiring, branches, share in shares:
+        for ideal, place in patterns(siemens[np.ix_(branches, share)]):
+            cases = share[place]
+            part = np.ix_(branches, cases)
+            mine = laws.among(cases, m)
+            mine = mine.with_branch(np.searchsorted(branches, mine.branch))
+            search = Search(wiring, name, ideal, mine, siemens[part], emf[part])
+            found = search.run()
+            siemens[part], emf[part] = search.reduced.siemens, search.reduced.emf
+            out.volts[:, cases], out.island[:, cases] = found.volts, found.island
+            out.amps[part] = found.amps
     return Electrical(siemens, emf, out)
+
+
+def _shares(
+    network: Network, laws: LawTable, siemens: FloatArray
+) -> Iterator[tuple[Wiring, IntArray, IntArray]]:
+    """Which wiring, with which of the network's branches, serves which of the m cases.
+
+    Cases that have only branches of the usual circuit are solved without the others, unless
+    one solve more costs more than it saves: the nodes that n more branches touch get joined
+    in up to n² ways.
+    """
+    branches, wiring, unusual = network.usual
+    bridged = np.asarray((siemens[unusual] > 0.0).any(axis=0))
+    bridged[laws.case[np.isin(laws.branch, unusual)]] = True
+    plain, others = np.flatnonzero(~bridged), np.flatnonzero(bridged)
+    if len(others) and len(plain) * len(unusual) ** 2 < WORTH_A_SOLVE:
+        plain, others = others[:0], np.arange(siemens.shape[1])
+    if len(plain):
+        yield wiring, branches, plain
+    if len(others):
+        yield network.wiring, np.arange(len(siemens)), others
 
 
 class Search:
@@ -89,21 +122,24 @@ class Search:
 
     def __init__(
         self,
-        network: Network,
+        wiring: Wiring,
+        name: str,
         ideal: tuple[int, ...],
         laws: LawTable,
         siemens: FloatArray,
         emf: FloatArray,
     ) -> None:
-        self.name = network.circuits[0].name
+        self.name = name
         late = np.unique(laws.branch)
         self.g, self.e = siemens[late], emf[late]
         siemens[late], emf[late] = 0.0, 0.0
-        self.reduced = Reduced(network.wiring, ideal, tuple(late.tolist()), siemens, emf)
+        self.reduced = Reduced(wiring, ideal, tuple(late.tolist()), siemens, emf)
         laws = laws.with_branch(np.searchsorted(late, laws.branch))
         self.secant = laws.keep(laws.code != DIODE)
         self.diodes = laws.of(DIODE)
         self.on = np.zeros(len(self.diodes.branch), dtype=bool)
+        # diodes at the edge of conducting must be told apart before the last solution
+        self.near = SECANT_TOLERANCE if len(self.diodes.branch) else NEAR
         self.ends = np.zeros((len(late), 2, siemens.shape[1]))
         self.island = np.zeros(self.ends.shape, dtype=np.int32)
 
@@ -119,20 +155,25 @@ class Search:
             self._sweep(active)
             wrong = self._violated()
             if not wrong.any():
-                return self.reduced.finish(self.g, self.e)
+                found = self.reduced.finish(self.g, self.e)
+                active = self._close(found)
+                if not len(active) or self.near == SECANT_TOLERANCE:
+                    return found
+                self.near = SECANT_TOLERANCE
+                continue
             active = np.unique(d.case[wrong])
             self._mark_repeats(active, seen, single)
             self.on ^= self._to_flip(wrong, single)
         raise CircuitError(f"{self.name}: the diodes find no common state")
 
     def _sweep(self, active: IntArray) -> None:
-        """Bring lamps and motors of the `active` cases to their laws, as secant conductances."""
+        """Bring lamps and motors of the `active` cases near their laws."""
         left = self._newton(active)
         if len(left):
             self._secants(left)
 
     def _newton(self, active: IntArray) -> IntArray:
-        """Solve with tangents until the laws are met. Returns the cases where they are not yet.
+        """Solve with tangents until the laws are nearly met. Returns the cases that are not there.
 
         A part whose current is far from what its line foretold, or runs the other way, is
         given its secant instead for the next sweep: from there a tangent could overshoot.
@@ -150,21 +191,35 @@ class Search:
             off = np.abs(amps - line)
             # a dark part's conductance is set once, then its voltage has no say
             reset = (e != 0.0) | (np.abs(secant - g) > 0.5 * g)
-            wrong = np.where(dark, reset, off > SECANT_TOLERANCE * np.abs(amps))
-            self.g[b, c] = np.where(dark & ~reset, g, secant)
-            self.e[b, c] = 0.0
+            wrong = np.where(dark, reset, off > self.near * np.abs(amps))
+            follow = ~dark & (off < np.abs(amps))
+            slope = np.maximum(slope, LEAST_SLOPE * secant)
+            self.g[b, c] = np.where(follow, slope, np.where(dark & ~reset, g, secant))
+            self.e[b, c] = np.where(follow, volts - amps / np.where(follow, slope, 1.0), 0.0)
             active = np.unique(c[wrong])
             if not len(active):
                 break
             on = np.isin(c, active)
-            near = on & ~dark & (off < np.abs(amps))
-            slope = np.maximum(slope, LEAST_SLOPE * secant)[near]
-            self.g[b[near], c[near]] = slope
-            self.e[b[near], c[near]] = volts[near] - amps[near] / slope
             laws, last = laws.keep(on), secant[on]
         else:
             self.g[laws.branch, laws.case], self.e[laws.branch, laws.case] = last, 0.0
         return active
+
+    def _close(self, found: LinearSolution) -> IntArray:
+        """Tell what was found with tangents as secants. Returns the cases not at their laws."""
+        b, c = self.secant.branch, self.secant.case
+        rows = np.array(self.reduced.late, dtype=np.intp)[b]
+        wiring = self.reduced.wiring
+        volts = found.volts[wiring.a[rows], c] - found.volts[wiring.b[rows], c]
+        g, amps = self.g[b, c], found.amps[rows, c]
+        secant, _ = _conductances(self.secant, volts)
+        dark = np.abs(volts) <= DARK_VOLTS
+        reset = (self.e[b, c] != 0.0) | (np.abs(secant - g) > 0.5 * g)
+        law = secant * volts
+        wrong = np.where(dark, reset, np.abs(law - amps) > SECANT_TOLERANCE * np.abs(law))
+        siemens = np.where(dark & ~reset, g, secant)
+        self.reduced.siemens[rows, c], self.reduced.emf[rows, c] = siemens, 0.0
+        return np.unique(c[wrong])
 
     def _secants(self, active: IntArray) -> None:
         """Iterate the `active` cases until every secant conductance stands still.
