@@ -12,6 +12,8 @@ from quizgen.items.evidence import Evidence
 from quizgen.items.places import side
 from quizgen.items.standing import Standing
 
+CLEAR_VOLTS = 1.0  # a reader should see at a glance that a fault does not fit
+
 
 @dataclass(frozen=True)
 class Test:
@@ -49,7 +51,16 @@ class Test:
     def cleared(self) -> dict[str, Fault]:
         """Part that the readings clear → a fault of it that the complaint alone allows."""
         before = self.before.sure
-        return {part: fault for part, fault in before.items() if part not in self.suspected}
+        return {
+            part: fault
+            for part, fault in before.items()
+            if part not in self.suspected and self.miss(fault) >= CLEAR_VOLTS
+        }
+
+    def miss(self, fault: Fault) -> float:
+        """By how many volts a fault misses what was read, where it misses it most."""
+        d = self.dictionary
+        return max(abs(float(d.low[p, d.row(fault)] - self.evidence.shown[p])) for p in self.points)
 
     @cached_property
     def standing(self) -> Standing:

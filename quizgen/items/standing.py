@@ -30,6 +30,8 @@ from quizgen.items.evidence import margin_volts
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.observation import Observation
 
+SAME_VOLTS = 0.15  # as printed, a digit apart at most
+
 Classes = tuple[int, ...]  # by suspect
 
 
@@ -71,6 +73,8 @@ class Standing:
             point = d.solutions.point(row)
             clear = not point.ambiguous and not point.phases
             clear &= not any(o.doubtful for o in d.seen[row])
+            at = [d.points.index(node) for node in self.measured]
+            clear &= all(abs(d.low[i, row] - d.low[i, self.row]) < SAME_VOLTS for i in at)
             relays = [n - len(told) for n in telling(d, self.row)[len(told) :]]
             clear &= all(d.heard[r, row] == d.heard[r, self.row] for r in relays)
             if clear and [o.level for o in d.seen[row]] == told:

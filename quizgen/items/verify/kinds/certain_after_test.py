@@ -26,6 +26,8 @@ from quizgen.items.verify.left import (
 )
 from quizgen.items.verify.rivals import Evidence, rivals
 
+PLAIN_VOLTS = 0.3  # figures further apart differ for any reader; nearer ones are alike
+
 Statement = tuple[str, frozenset[str]]
 
 
@@ -82,7 +84,11 @@ def _check_option(
     if not option.figures:
         yield f"option {option.claim}: no fault is named"
     for figure in option.figures:
-        fault, _ = fault_figure(left, figure.name)
+        fault, node = fault_figure(left, figure.name)
+        for reading in (r for r in evidence.readings if r.red_node == node):
+            plain = abs(reading.volts - figure.value) > PLAIN_VOLTS
+            if plain != option.is_key:
+                yield f"option {option.claim}: {figure.value:g} V against {reading.shown}"
         agrees = not evidence.rules_out((left.bench.ways(fault),))
         holds = _holds(statement, fault.part)
         if option.is_key and (agrees or holds):
