@@ -15,12 +15,14 @@ from quizgen.items.kinds import (
     predict_operation,
     predict_reading,
     safe_procedure,
+    trace_path,
     which_instrument,
 )
 
 KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
+        trace_path.KIND,
         fault_from_readings.KIND,
         fault_from_complaint.KIND,
         locate_short.KIND,

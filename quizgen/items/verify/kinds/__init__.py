@@ -18,12 +18,14 @@ from quizgen.items.verify.kinds import (
     predict_operation,
     predict_reading,
     safe_procedure,
+    trace_path,
     which_instrument,
 )
 
 Check = Callable[[Item, Benches], Iterator[str]]
 
 CHECKS: dict[str, Check] = {
+    "trace-path": trace_path.check,
     "fault-from-readings": fault_from_readings.check,
     "fault-from-complaint": fault_from_complaint.check,
     "locate-short": locate_short.check,
