@@ -14,7 +14,8 @@ import pytest
 
 import quizgen
 from quizgen.base.seeds import Seed
-from quizgen.forms.assemble import fill_slot
+from quizgen.forms.candidates import Workshop
+from quizgen.forms.plan import Plan
 from quizgen.forms.slots import Slot
 from quizgen.items.item import Item, Observed, Option, Reading, Refutation
 from quizgen.items.verify import Verifier, verify_item
@@ -33,7 +34,14 @@ def test_items_as_made_are_right(made: tuple[Item, ...], verifier: Verifier) -> 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_an_item_with_a_machine_and_a_driver_is_right(family: str) -> None:
     """So does an item that was made for a slot of a form, the driver's words included."""
-    item = fill_slot(find_scenario("brindlemere"), Slot(1, family, 0), Seed(b"verify"))
+    kind = "fault-from-readings"
+    plan = Plan(
+        name="week", title="", week="", scenario="brindlemere", forms=1, cells=(),
+        circuits=(family,), kinds=(kind,), options=4, difficulty=(0.0, 1.0), secret="",
+    )  # fmt: skip
+    workshop = Workshop(plan, find_scenario("brindlemere"), Seed(b"verify"))
+    (item,) = workshop.candidates(Slot(1, family, kind, "any", "interpret"), 1, ())
+    assert item.machine
     assert verify_item(item) == ()
 
 
