@@ -63,28 +63,6 @@ class Network:
     tables: Tables
 
     @cached_property
-    def usual(self) -> tuple[IntArray, Wiring, IntArray]:
-        """Branches between nodes that the first circuit joins as well; these alone; the others.
-
-        A fault that joins two points adds a branch that no other case uses. All of them
-        together turn a circuit that is nearly a tree into a dense net.
-        """
-        ends = self.wiring.ends
-        joined = {
-            frozenset(ends[branch])
-            for slot, v in zip(self.slots, self.variant[:, 0].tolist(), strict=True)
-            if v >= 0
-            for branch in slot.columns[v]
-        }
-        kept = [branch for branch, pair in enumerate(ends) if frozenset(pair) in joined]
-        names = self.wiring.names
-        wiring = Wiring(
-            self.wiring.nodes, tuple(ends[i] for i in kept), tuple(names[i] for i in kept)
-        )
-        others = np.setdiff1d(np.arange(len(ends)), kept)
-        return np.array(kept, dtype=np.intp), wiring, others
-
-    @cached_property
     def present(self) -> NDArray[np.bool_]:
         """(slots, circuits): does the circuit have the part?"""
         return np.asarray(self.variant >= 0)

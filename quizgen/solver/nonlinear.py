@@ -8,7 +8,6 @@ finished with these, more slowly.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,7 +38,7 @@ LEAST_SLOPE = 0.02  # of the secant; a motor at a crawl has a tangent without an
 STEEPEST, FLATTEST = -2.0, -0.5
 MOST_FLIPS = 400
 FLIP_VOLTS = 1e-9
-WORTH_A_SOLVE = 1_000_000  # joints spared; what one more solve costs
+NO_DROP = 1e-13  # volts across the resistance of a diode that carries nothing
 
 
 @dataclass
@@ -69,49 +68,25 @@ def solve_electrical(
         start = laws.keep(laws.code != DIODE)
         at = start.branch, start.case
         siemens[at] = np.where(guess[at] > 0.0, guess[at], siemens[at])
-    name, m = network.circuits[0].name, rows.shape[1]
-    shares = list(_shares(network, laws, siemens))
-    if len(shares) == 1 and shares[0][0] is network.wiring and np.isfinite(siemens).all():
-        search = Search(network.wiring, name, (), laws, siemens, emf)
+    wiring, name, m = network.wiring, network.circuits[0].name, rows.shape[1]
+    groups = list(patterns(siemens))
+    if len(groups) == 1:
+        search = Search(wiring, name, groups[0][0], laws, siemens, emf)
         found = search.run()
         return Electrical(search.reduced.siemens, search.reduced.emf, found)
-    nodes = network.wiring.nodes
     out = LinearSolution(
-        np.empty((nodes, m)), np.empty((nodes, m), dtype=np.int32), np.zeros(siemens.shape)
+        np.empty((wiring.nodes, m)),
+        np.empty((wiring.nodes, m), dtype=np.int32),
+        np.empty(siemens.shape),
     )
-    for wiring, branches, share in shares:
-        for ideal, place in patterns(siemens[np.ix_(branches, share)]):
-            cases = share[place]
-            part = np.ix_(branches, cases)
-            mine = laws.among(cases, m)
-            mine = mine.with_branch(np.searchsorted(branches, mine.branch))
-            search = Search(wiring, name, ideal, mine, siemens[part], emf[part])
-            found = search.run()
-            siemens[part], emf[part] = search.reduced.siemens, search.reduced.emf
-            out.volts[:, cases], out.island[:, cases] = found.volts, found.island
-            out.amps[part] = found.amps
+    for ideal, cases in groups:
+        mine = laws.among(cases, m)
+        search = Search(wiring, name, ideal, mine, siemens[:, cases], emf[:, cases])
+        found = search.run()
+        siemens[:, cases], emf[:, cases] = search.reduced.siemens, search.reduced.emf
+        out.volts[:, cases], out.island[:, cases] = found.volts, found.island
+        out.amps[:, cases] = found.amps
     return Electrical(siemens, emf, out)
-
-
-def _shares(
-    network: Network, laws: LawTable, siemens: FloatArray
-) -> Iterator[tuple[Wiring, IntArray, IntArray]]:
-    """Which wiring, with which of the network's branches, serves which of the m cases.
-
-    Cases that have only branches of the usual circuit are solved without the others, unless
-    one solve more costs more than it saves: the nodes that n more branches touch get joined
-    in up to n² ways.
-    """
-    branches, wiring, unusual = network.usual
-    bridged = np.asarray((siemens[unusual] > 0.0).any(axis=0))
-    bridged[laws.case[np.isin(laws.branch, unusual)]] = True
-    plain, others = np.flatnonzero(~bridged), np.flatnonzero(bridged)
-    if len(others) and len(plain) * len(unusual) ** 2 < WORTH_A_SOLVE:
-        plain, others = others[:0], np.arange(siemens.shape[1])
-    if len(plain):
-        yield wiring, branches, plain
-    if len(others):
-        yield network.wiring, np.arange(len(siemens)), others
 
 
 class Search:
@@ -269,16 +244,21 @@ class Search:
         return np.asarray(moved)
 
     def _violated(self) -> NDArray[np.bool_]:
-        """Diodes that conduct backwards, or block against more than their forward voltage."""
+        """Diodes that conduct backwards, or block against more than their forward voltage.
+
+        A cathode that nothing else holds is where a meter's current would put it: lifted by an
+        anode above the forward voltage, else left alone. Without this a diode that was
+        switched on and then lost its push would show the cathode below the reference.
+        """
         b, c = self.diodes.branch, self.diodes.case
         anode, cathode = self.ends[b, 0, c], self.ends[b, 1, c]
-        drop = anode - cathode
+        drop, forward = anode - cathode, self.diodes.numbers[:, 0]
         apart = self.island[b, 0, c] != self.island[b, 1, c]
-        # a live anode lifts a cathode that nothing holds, as any meter on it would show
-        lifts = apart & (self.island[b, 0, c] == 0) & (anode > 0)
-        forward = self.diodes.numbers[:, 0]
+        lifts = apart & (self.island[b, 0, c] == 0) & (anode > forward + FLIP_VOLTS)
         starts = np.where(apart, lifts, drop > forward + FLIP_VOLTS)
         stops = drop < forward - FLIP_VOLTS * np.maximum(1.0, np.abs(drop))
+        loose = (np.abs(drop - forward) <= NO_DROP) & (self.island[b, 1, c] == 0)
+        stops |= loose & (cathode < -FLIP_VOLTS)
         return np.asarray(np.where(self.on, stops, starts))
 
     def _mark_repeats(self, active: IntArray, seen: set[bytes], single: NDArray[np.bool_]) -> None:
