@@ -39,6 +39,7 @@ MOST_FAULTS = 10
 LONGEST_RATIO = 1.7
 DECLINED = 0.6  # of keys longer than all other options, so that length tells nothing
 ON_DEAD = ("ohmmeter", "self-powered-lamp")
+CLEARLY = 0.5  # of what an instrument can tell apart: nobody may argue about the rest
 SUSPECTED = ("open", "resistance")
 OPEN_OR_SHUT = ("OL", "0.0 Ω")
 NO_VOLTS, FULL_SHARE = 0.3, 0.9  # of the supply: nothing, and as good as everything
@@ -68,6 +69,15 @@ class Check:
     @property
     def decides(self) -> bool:
         return self.sure and distinguishable(self.bad, self.good)
+
+    @property
+    def hopeless(self) -> bool:
+        """Nobody would see a difference, also not somebody with a better eye for the last digit."""
+        if not self.sure or self.bad.shown == self.good.shown:
+            return self.sure
+        apart = abs((self.bad.raw or 0.0) - (self.good.raw or 0.0))
+        slack = self.bad.tolerance + self.good.tolerance + self.bad.resolution
+        return apart < CLEARLY * slack
 
 
 @dataclass(frozen=True)
@@ -258,7 +268,7 @@ def _wrong(
             yield Choice(check, said, sort)
         elif check.decides:
             yield Choice(check, display(check.good), _mirrored(d.circuit, check, claim))
-        elif check.sure:
+        elif check.hopeless:
             yield Choice(check, display(check.bad), "cannot-tell")
             poor = nature(claim) == "resistance"
             if poor and act.unplugged and act.instrument == "voltmeter":
