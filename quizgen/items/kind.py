@@ -27,6 +27,12 @@ class Kind:
     responses: tuple[Response, ...]
     make: Make
 
+    def ways(self, request: Request, rng: random.Random) -> tuple[Response, ...]:
+        """The ways to answer to be tried: the one asked for, or all in a random order."""
+        if request.response is not None:
+            return (request.response,)
+        return tuple(rng.sample(self.responses, len(self.responses)))
+
     def item(self, material: Material, request: Request, rng: random.Random) -> Item:
         """An item that breaks no rule of item writing.
 

@@ -15,6 +15,7 @@ from quizgen.items.kinds import (
     predict_operation,
     predict_reading,
     safe_procedure,
+    shared_path,
     trace_path,
     which_instrument,
 )
@@ -23,6 +24,7 @@ KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
         trace_path.KIND,
+        shared_path.KIND,
         fault_from_readings.KIND,
         fault_from_complaint.KIND,
         locate_short.KIND,

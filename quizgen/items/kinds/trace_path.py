@@ -55,7 +55,7 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
 
     Raises UnprovableError when no load has one way of its own with enough parts in it.
     """
-    for response in responses(KIND, request, rng):
+    for response in KIND.ways(request, rng):
         asked = {_about(i) for i in request.used if i.kind == NAME and i.response == response}
         for draft in _drafts(material, rng):
             if (material.template, draft.path.load.part, draft.material.moves) in asked:
@@ -67,13 +67,6 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
         f"{material.template}: no load has one way of the current that is long enough; "
         "try other parameters"
     )
-
-
-def responses(kind: Kind, request: Request, rng: random.Random) -> tuple[Response, ...]:
-    """The ways to answer to be tried: the one asked for, or all in a random order."""
-    if request.response is not None:
-        return (request.response,)
-    return tuple(rng.sample(kind.responses, len(kind.responses)))
 
 
 def _about(item: Item) -> tuple[str, str, Moves]:

@@ -18,6 +18,7 @@ from quizgen.items.verify.kinds import (
     predict_operation,
     predict_reading,
     safe_procedure,
+    shared_path,
     trace_path,
     which_instrument,
 )
@@ -26,6 +27,7 @@ Check = Callable[[Item, Benches], Iterator[str]]
 
 CHECKS: dict[str, Check] = {
     "trace-path": trace_path.check,
+    "shared-path": shared_path.check,
     "fault-from-readings": fault_from_readings.check,
     "fault-from-complaint": fault_from_complaint.check,
     "locate-short": locate_short.check,
