@@ -171,9 +171,10 @@ class Loss:
         return nx.has_path(self._graph, s.b, t.a)
 
     def _grounds(self, load: str) -> frozenset[str]:
-        """The ground points that the current of a load comes to."""
+        """The ground points at which the current of a load reaches the frame."""
         steps = [s for x in self._currents.of.values() for s in x if s.kind == c.Ground.kind]
-        return frozenset(s.part for s in steps if load in self._before(s))
+        mine = [s for s in steps if s.a != self.circuit.reference and load in self._before(s)]
+        return frozenset(s.part for s in mine)
 
     @cached_property
     def _nearest(self) -> str:

@@ -45,7 +45,7 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
     yield from _check_rest(bench, ways)
     at_work = tuple(_at_work(bench))
     yield from _check_told(item, bench, at_work)
-    loads = {load: _is_hit(bench, ways[0], load) for load in at_work}
+    loads = {load: is_hit(bench, ways[0], load) for load in at_work}
     yield from (f"{load} might be said to be hit or not" for load in loads if loads[load] is None)
     yield from _check_idle(bench, ways[0], at_work)
     hit = [load for load in at_work if loads[load]]
@@ -88,7 +88,7 @@ def _check_told(item: Item, bench: Bench, at_work: Sequence[str]) -> Iterator[st
             yield f"{load} is seen in another state"
 
 
-def _is_hit(bench: Bench, way: Outcome, load: str) -> bool | None:
+def is_hit(bench: Bench, way: Outcome, load: str) -> bool | None:
     """Does it do otherwise than before, as anybody would say? None if people may differ."""
     before = bench.sound[0].seen(load)
     now = against(before, way.seen(load))
