@@ -17,6 +17,7 @@ from quizgen.solver import OperatingPoint, solve_cases
 from quizgen.solver.models import part_model
 
 FUSES = (c.Fuse, c.FusibleLink, c.Breaker)
+AT_WORK = 0.3  # of the current that the load takes now: it is at work there too
 MOST_STATES = 12  # others in which the same load is looked at
 
 
@@ -119,7 +120,7 @@ def _other_states(point: OperatingPoint, path: Path, states: Sequence[Moves]) ->
     solutions = solve_cases([point.circuit], [(0, moves) for moves in others])
     for case, moves in enumerate(others):
         there = Flows(solutions.point(case)).path(path.load.part)
-        if there is None:
+        if there is None or there.load.amps < AT_WORK * path.load.amps:
             continue
         way = labels(there.devices)
         new = [s for s in way if s not in right]
