@@ -6,6 +6,7 @@ from quizgen.diagnosis.clicks import NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults import Fault, universe
 from quizgen.items.complaint import telling
+from quizgen.items.evidence import Evidence
 
 STEADY = {"steady", "protector-open"}
 
@@ -23,12 +24,26 @@ def alike(dictionary: FaultDictionary, row: int, perhaps: bool = False) -> list[
         other = row_of.get(weighted.fault)
         if other is None or weighted.fault.part == part:
             continue
-        point = d.solutions.point(other)
-        if point.behaviour not in STEADY or point.ambiguous:
-            continue
-        if _same(d, row, other, perhaps):
+        if _settled(d, other) and _same(d, row, other, perhaps):
             found.append(weighted.fault)
     return found
+
+
+def rows_alike(dictionary: FaultDictionary, row: int) -> list[int]:
+    """Rows of all faults that somebody might tell of as that of `row`.
+
+    Of a step between two severities of which one may look so, both: somewhere between lies one
+    that just does.
+    """
+    evidence = Evidence(dictionary, row)
+    alive = ~evidence.unseen[telling(dictionary, row)].any(axis=0)
+    _, near, far = evidence.cells
+    return sorted({*near[alive].tolist(), *far[alive].tolist()})
+
+
+def _settled(d: FaultDictionary, row: int) -> bool:
+    point = d.solutions.point(row)
+    return point.behaviour in STEADY and not point.ambiguous
 
 
 def _same(d: FaultDictionary, row: int, other: int, perhaps: bool) -> bool:

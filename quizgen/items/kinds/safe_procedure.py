@@ -26,7 +26,7 @@ from quizgen.items.act_words import UNFUSED, display, say_act, say_point, say_sh
 from quizgen.items.complaint import complaints, told
 from quizgen.items.item import Figure, Item, Option, Proof
 from quizgen.items.kind import Kind
-from quizgen.items.lookalikes import alike
+from quizgen.items.lookalikes import alike, rows_alike
 from quizgen.items.material import Material, Request
 from quizgen.items.sentences import Sentences, volts_words
 from quizgen.items.stem import write_stem
@@ -38,6 +38,9 @@ MOST_KEYS = 6  # checks tried for one
 LEAST_VOLTS = 5.0  # between two points for a short or a live point to be worth a warning
 LONGEST_RATIO = 1.7
 LIKE_THE_KEY = 0.5  # how often a wrong check with the key's instrument comes first
+SETTLED = "tests-what-is-ruled-out"
+OFTEN_SETTLED = 0.7  # how often a check that is safe and idle is among the wrong ones
+SAME_VOLTS = 0.04  # between all suspects, for a point that tells nothing
 CONTACTS = (c.Switch, c.Relay, c.Fuse)
 ON_DEAD = ("ohmmeter", "self-powered-lamp")
 
@@ -83,7 +86,7 @@ def _draft(
     hidden = d.members[row].fault
     assert hidden is not None  # a complaint has a fault behind it
     others = alike(d, row)
-    perhaps = alike(d, row, perhaps=True)
+    perhaps = {d.claims[d.members[r].claim].part for r in rows_alike(d, row) if r}
     rng.shuffle(others)
     keys = [key for other in others[:4] for key in _keys(d, row, other, rng)]
     had = [i.key.claim.split(maxsplit=1)[0] for i in used]
@@ -92,8 +95,8 @@ def _draft(
     for act, other in keys[:MOST_KEYS]:
         faults = hidden, other
         shown = _told_apart(d.circuit, act, faults)
-        clear = {hidden.part, *(fault.part for fault in perhaps)}
-        wrong = _wrong(d, act, clear, options - 1, rng) if shown else ()
+        clear = {hidden.part, *perhaps}
+        wrong = _wrong(d, row, act, clear, options - 1, rng) if shown else ()
         if shown and len(wrong) >= max(2, options - 2):
             return Draft(row, act, faults, shown, wrong)
     return None
@@ -154,13 +157,18 @@ def _told_apart(
 
 
 def _wrong(
-    d: FaultDictionary, key: Act, suspects: set[str], count: int, rng: random.Random
+    d: FaultDictionary, row: int, key: Act, suspects: set[str], count: int, rng: random.Random
 ) -> tuple[tuple[str, Act], ...]:
-    """Checks of different sorts, at times one of them with the key's own instrument."""
+    """Checks of different sorts, at times one of them with the key's own instrument.
+
+    Often one is safe and tells nothing: who only looks for the harmless one has two to choose from.
+    """
     found = list(_candidates(d, suspects, rng))
     rng.shuffle(found)
     if rng.random() < LIKE_THE_KEY:
         found.sort(key=lambda pair: pair[1].instrument != key.instrument)
+    if rng.random() < OFTEN_SETTLED:
+        found = [*_settled(d, row, rng), *found]
     chosen: list[tuple[str, Act]] = []
     for sort, act in found:
         if len(chosen) == count:
@@ -175,9 +183,21 @@ def _wrong(
     return tuple(chosen)
 
 
+def _settled(d: FaultDictionary, row: int, rng: random.Random) -> list[tuple[str, Act]]:
+    """A voltmeter where every suspect, and the sound circuit too, gives the same."""
+    rows = [0, row, *rows_alike(d, row)]
+    spread = d.high[:, rows].max(axis=1) - d.low[:, rows].min(axis=1)
+    points = [p for p, gap in zip(d.points, spread.tolist(), strict=True) if gap < SAME_VOLTS]
+    frame = d.circuit.reference
+    return [
+        (SETTLED, Act(instrument="voltmeter", red=point, black=frame, moves=d.moves))
+        for point in rng.sample(points, min(2, len(points)))
+    ]
+
+
 def _is_wrong(circuit: Circuit, sort: str, act: Act) -> bool:
     """The sound circuit forbids it, or it has nothing to show."""
-    if act.instrument == UNFUSED:
+    if act.instrument == UNFUSED or sort == SETTLED:
         return True
     shown = take([circuit], act)[0]
     return bool(shown.warnings) if sort in ("no-supply", "ammeter-beside-the-path") else bool(

@@ -14,20 +14,20 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import isinf
 
-from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, describe, inject, parse_fault
 from quizgen.items.act import Act, parse_act
 from quizgen.items.item import Item, Option
 from quizgen.items.verify.act_text import UNFUSED, check_act_text, check_state_told
 from quizgen.items.verify.bench import Bench, Benches, spoken_of
 from quizgen.items.verify.instruments import Display, look_at
-from quizgen.items.verify.meter import measure, shown_as
+from quizgen.items.verify.meter import margin, measure, shown_as
 from quizgen.items.verify.words import check_words
 
 STEADY = ("steady", "protector-open")
 VOLTS = re.compile(r"(?<![\d.])([−-]?\d+\.\d) V\b")
 BESIDE = "ammeter-beside-the-path"
 POINTLESS = ("no-supply", BESIDE)
+SETTLED = "tests-what-is-ruled-out"
 WORDS = {"lit bright": "lit"}  # as options put what a lamp does
 OFF = 0.02  # share by which a figure may be off
 
@@ -56,7 +56,7 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
         if option.is_key:
             yield from _check_key(bench, act, option, faults)
         else:
-            yield from _check_wrong(bench.circuit, act, option)
+            yield from _check_wrong(item, bench, act, option)
             if option.misconception == BESIDE:
                 yield from _check_beside(item, bench, act, option)
 
@@ -121,19 +121,38 @@ def _check_figure(name: str, value: float, display: Display) -> Iterator[str]:
         yield f"the figure behind {display.sure} is {figure:.4g}, not {value:.4g}"
 
 
-def _check_wrong(circuit: Circuit, act: Act, option: Option) -> Iterator[str]:
+def _check_wrong(item: Item, bench: Bench, act: Act, option: Option) -> Iterator[str]:
     if option.figures:
         yield f"{option.claim}: a wrong check has no figures"
     if act.instrument == UNFUSED:
         if option.misconception != UNFUSED:
             yield f"{option.claim} is a bare wire, not {option.misconception}"
         return
-    display = look_at([(circuit, act)])[0]
-    if option.misconception in POINTLESS:
+    display = look_at([(bench.circuit, act)])[0]
+    if option.misconception == SETTLED:
+        yield from _check_settled(item, bench, act, option)
+    elif option.misconception in POINTLESS:
         if display.unsafe or not display.pointless:
             yield f"{option.claim} is said to show nothing; it shows {display.shown}"
     elif not display.unsafe:
         yield f"{option.claim} is said to be unsafe; nothing speaks against it"
+
+
+def _check_settled(item: Item, bench: Bench, act: Act, option: Option) -> Iterator[str]:
+    """A voltmeter that shows the same, within what it can tell, whatever suspect it is."""
+    sound = look_at([(bench.circuit, act)])[0]
+    if act.instrument != "voltmeter" or sound.unsafe or sound.pointless or not sound.sure:
+        yield f"{option.claim} is said to be safe and idle; nobody can say what it shows"
+        return
+    leads = (bench.circuit.point(act.red), bench.circuit.point(act.black))
+    members = [f for faults in bench.claims.values() for f in faults if spoken_of(f)]
+    bench.prepare(members)
+    for fault in members:
+        low, high = bench.ways(fault)[0].between(leads)
+        differs = max(sound.low - low, high - sound.high) > margin(sound.low) / 2
+        if differs and may_look_so(item, bench, fault):
+            yield f"{option.claim} tells something: {shown_as(low)} with {fault}"
+            return
 
 
 def _check_beside(item: Item, bench: Bench, act: Act, option: Option) -> Iterator[str]:
