@@ -23,6 +23,7 @@ from quizgen.circuit.components import (
     TwoSpeedMotor,
 )
 from quizgen.diagram import devices, pairs, points
+from quizgen.diagram.chart import chart
 from quizgen.diagram.contacts import (
     JOG,
     ZONE,
@@ -35,7 +36,7 @@ from quizgen.diagram.contacts import (
     poles_of,
     relay_pole,
 )
-from quizgen.diagram.lettering import ASCENT, Box, Words, column_height, text_width, wrap
+from quizgen.diagram.lettering import ASCENT, Box, Words, column_height, wrap
 from quizgen.diagram.pen import CLEAR, LEAD, Pen, Style
 from quizgen.diagram.symbols import GLYPHS, Stroke, Symbol
 from quizgen.diagram.view import View, label_lines, number
@@ -70,15 +71,9 @@ def _pack(part: Part, view: View, style: Style) -> Symbol:
         y_text = y + 1.3 + CLEAR / 2 + ASCENT * style.size
         pen.words.append(Words(text, x + style.pitch / 2, y_text, style.size, "middle"))
     last = (len(taps) - 1) * style.pitch
-    _outline(pen, -4.0, last + 2.0)
+    pen.outline(-4.0, last + 2.0)
     pen.label(lines, last + 2 + CLEAR, pen.height / 2)
     return pen.symbol()
-
-
-def _outline(pen: Pen, left: float, right: float, *, dashed: bool = False) -> None:
-    path = f"h{right - left:g}v{pen.height:g}h{left - right:g}z"
-    (pen.dash if dashed else pen.line)(left, 0, path)
-    pen.body.append(Box(left, 0, right, pen.height))
 
 
 def _switch(part: Part, view: View, style: Style) -> Symbol:
@@ -87,7 +82,7 @@ def _switch(part: Part, view: View, style: Style) -> Symbol:
     acts = acts_when(part, view.rest)
     lines = (*label_lines(part, style), *wrap(acts, style.name_width, style.size))
     if poles is None or not poles:
-        return _chart(part, view, style)
+        return chart(part, view, style)
     pen = Pen(style)
     levels = max(jog_levels(p) for p in poles)
     pen.height = max(2 * LEAD + ZONE + levels * JOG, column_height(len(lines), style.size))
@@ -98,7 +93,7 @@ def _switch(part: Part, view: View, style: Style) -> Symbol:
     left = min([*(b.left for b in pen.body), *(w.box.left for w in pen.words)]) - 0.8
     right = max([right, *(w.box.right + 0.8 for w in pen.words)])
     if boxed:
-        _outline(pen, left, right, dashed=True)
+        pen.outline(left, right, dashed=True)
     pen.label(lines, right + (CLEAR if boxed else 0), pen.height / 2)
     return pen.symbol()
 
@@ -139,38 +134,6 @@ def _gang(pen: Pen, part: Switch, levers: list[tuple[float, float]]) -> None:
     pen.body.append(Box(start - (2.8 if letter else 1.0), y - 1.6, start + 1, y + 1.6))
 
 
-def _chart(part: Switch, view: View, style: Style) -> Symbol:
-    """Columns of terminals, rows of positions."""
-    row = style.size * 1.45
-    pen = Pen(style)
-    lines = label_lines(part, style)
-    tall = column_height(len(lines), style.size)
-    pen.height = max(2 * LEAD + row * len(part.positions), tall)
-    pins = part.pins[::-1] if view.mirrored else part.pins
-    places = {pin: i * style.pitch for i, pin in enumerate(pins)}
-    for pin, x in places.items():
-        down = view.leaning[pin] == "top"
-        pen.line(x, 0 if down else pen.height, f"v{(pen.height - LEAD) * (1 if down else -1):g}")
-        pen.port(pin, view.leaning[pin], x)
-    names = max(text_width(p, style.size, bold=True) for p in part.positions)
-    left = -names - 2 * CLEAR - 1.0
-    for i, (position, contacts) in enumerate(zip(part.positions, part.closes, strict=True)):
-        y = LEAD + row * (i + 0.5)
-        pen.words.append(
-            Words(position, left + CLEAR, y + 0.36 * style.size, style.size, bold=i == view.rest)
-        )
-        for k, contact in enumerate(contacts):
-            offset = (k - (len(contacts) - 1) / 2) * 1.1
-            a, b = sorted((places[contact.a], places[contact.b]))
-            pen.line(a, y + offset, f"h{b - a:g}")
-            pen.dot(a, y + offset)
-            pen.dot(b, y + offset)
-    right = (len(pins) - 1) * style.pitch + 1.6
-    _outline(pen, left, right)
-    pen.label(lines, right + CLEAR, pen.height / 2)
-    return pen.symbol()
-
-
 def _relay(part: Part, view: View, style: Style) -> Symbol:
     assert isinstance(part, Relay)
     pole = relay_pole(part)
@@ -188,7 +151,7 @@ def _relay(part: Part, view: View, style: Style) -> Symbol:
     ports = [p.x for p in pen.ports]
     left = min([*(b.left for b in pen.body), *(w.box.left for w in pen.words)]) - 0.8
     right = max([*(b.right for b in pen.body), *(x + 0.7 for x in ports)]) + 0.8
-    _outline(pen, left, right)
+    pen.outline(left, right)
     pen.label(lines, right + CLEAR, pen.height / 2)
     return pen.symbol()
 

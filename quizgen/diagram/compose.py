@@ -17,7 +17,7 @@ from quizgen.diagram.scheme import Link, Scheme
 
 MARGIN = 2.0
 FAN = 1.6  # room for the bar of a port with several conductors
-TRACK = 2.8  # between runs in a channel
+TRACK = 2.7  # between runs in a channel
 LEAST = 2.4  # height of a channel with nothing in it
 
 
@@ -55,6 +55,7 @@ class Composer:
         self.placer, self.columns = placer, columns
         self.scheme: Scheme = placer.scheme
         self.grid: Grid = placer.grid
+        assert isinstance(placer.labels, Labels)  # a terminal has a composer of its own
         self.labels: Labels = placer.labels
         self.order = placer.order
         self.lines: list[Line] = []
@@ -288,5 +289,4 @@ def _trim(drawing: Drawing) -> Drawing:
         tuple((round(x + dx, 3), round(y, 3)) for x, y in drawing.dots),
         tuple(w.moved(dx, 0) for w in drawing.labels),
         tuple(((a[0] + dx, a[1]), (b[0] + dx, b[1])) for a, b in drawing.links),
-        drawing.crossings,
     )

@@ -6,7 +6,11 @@ back from it without looking at the picture.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from math import inf
 
 from quizgen.circuit.components import Wire
 from quizgen.diagram.lettering import POINT, Box, Words
@@ -14,8 +18,10 @@ from quizgen.diagram.symbols import Port, Symbol
 
 PAGE = (170.0, 200.0)  # the most that a figure may take on a printed page
 LEAST_TEXT = 7 * POINT
+ROUNDING = 0.01  # mm
 
 Point = tuple[float, float]
+Segment = tuple[Point, Point]
 
 
 @dataclass(frozen=True)
@@ -37,7 +43,7 @@ class Placed:
         """Ink that no conductor may touch."""
         return tuple(b.moved(self.x, self.y) for b in self.symbol.body)
 
-    @property
+    @cached_property
     def words(self) -> tuple[Words, ...]:
         """The text that belongs to the symbol."""
         return tuple(replace(w.moved(self.x, self.y), about=self.part) for w in self.symbol.words)
@@ -52,6 +58,11 @@ class Line:
     wire: Wire | None = None
     node: str = ""
 
+    @property
+    def segments(self) -> tuple[Segment, ...]:
+        """The straight stretches."""
+        return tuple(pairwise(self.points))
+
 
 @dataclass(frozen=True)
 class Drawing:
@@ -64,12 +75,35 @@ class Drawing:
     dots: tuple[Point, ...]
     labels: tuple[Words, ...]  # of wires
     links: tuple[tuple[Point, Point], ...]  # dashed: cavities of one connector
-    crossings: int = 0
 
-    @property
+    @cached_property
     def words(self) -> tuple[Words, ...]:
         """Every line of text."""
         return tuple(w for p in self.placed for w in p.words) + self.labels
+
+    @cached_property
+    def crossings(self) -> int:
+        """How often a conductor runs across another."""
+        upright: list[tuple[float, float, float]] = []
+        level: list[tuple[float, float, float]] = []
+        for line in self.lines:
+            for (x0, y0), (x1, y1) in line.segments:
+                if x0 == x1:
+                    upright.append((x0, min(y0, y1) + ROUNDING, max(y0, y1) - ROUNDING))
+                else:
+                    level.append((y0, min(x0, x1) + ROUNDING, max(x0, x1) - ROUNDING))
+        upright.sort()
+        count = 0
+        for y, left, right in level:
+            first = bisect_right(upright, (left, inf, inf))
+            last = bisect_left(upright, (right,))
+            count += sum(top < y < bottom for _, top, bottom in upright[first:last])
+        return count
+
+    @property
+    def bends(self) -> int:
+        """Corners of all conductors."""
+        return sum(max(0, len(line.points) - 2) for line in self.lines)
 
     @property
     def scale(self) -> float:

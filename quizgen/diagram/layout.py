@@ -14,42 +14,51 @@ from random import Random
 
 from quizgen.circuit.components import Wire
 from quizgen.circuit.netlist import Circuit
-from quizgen.diagram.columns import Columns, Placer
-from quizgen.diagram.compose import Composer
-from quizgen.diagram.drawing import LEAST_TEXT, Drawing
+from quizgen.diagram.columns import Placer
+from quizgen.diagram.compose import MARGIN, Composer
+from quizgen.diagram.drawing import LEAST_TEXT, PAGE, Drawing
+from quizgen.diagram.hints import columns_of
 from quizgen.diagram.labels import Labels, rigid_channels, widest_label
-from quizgen.diagram.order import Grid, Order, candidates, make_grid
+from quizgen.diagram.order import Grid, Order, make_grid
 from quizgen.diagram.pen import Style, on_grid
+from quizgen.diagram.programme import Balance
 from quizgen.diagram.rows import assign_rows
 from quizgen.diagram.scheme import Scheme, make_scheme
+from quizgen.diagram.sifting import candidates
 
 SIZES = (2.6, 2.9, 3.2)  # text, mm
-OUT_OF_ORDER = 5000  # what E2 left of E1 costs; a conductor stepped by 1 mm costs 1920
-SUPPLY_INSIDE = 100_000  # what it costs when the first part is not the leftmost of its row
-HOPELESS = 0.75  # larger text wins back a fifth at most
+OUT_OF_ORDER = 1  # what E2 left of E1 costs a reader
+SUPPLY_INSIDE = 24  # what it costs when the first part is not the leftmost of its row
+BEND, ACROSS = 4, 12  # what a corner and a crossing cost
+DRAWN = 4  # drawings of each kind that are compared
+ODD = 5000  # what a pair out of order costs; a conductor stepped by 1 mm costs 1920
+SLACK = 1.5  # between the outermost places and the outermost ink, mm
 LOOSER = (1.0, 1.5, 2.5, 4.0)  # factors on the pitch of ports, until conductors fit between
 
 
-@lru_cache(maxsize=64)
 def lay_out(circuit: Circuit) -> Drawing:
     """The first drawing of `circuit` that prints with text of 7 pt or more, else the best.
 
-    Raises InputError for a circuit without a battery or source.
+    Raises InputError for a circuit without a battery or source, and for a drawing hint that
+    means nothing.
     """
-    best: Drawing | None = None
-    plan: _Plan | None = None
+    return laid_out(circuit, repr(circuit.layout))  # circuits are equal whatever their hints
+
+
+@lru_cache(maxsize=64)
+def laid_out(circuit: Circuit, hints: str) -> Drawing:
+    plans: list[_Plan] = []
+    tried: list[Drawing] = []
     for size in SIZES:
-        plan = _plan(circuit, size, plan)
-        for stacked in _stackings(plan):
-            drawing = _draw(plan, stacked)
-            if drawing.least_text >= LEAST_TEXT - 1e-9:
-                return drawing
-            if best is None or drawing.least_text > best.least_text:
-                best = drawing
-        if best is not None and best.least_text < HOPELESS * LEAST_TEXT:
-            break
-    assert best is not None  # there is at least one size and one way to set the labels
-    return best
+        plans.append(_plan(circuit, size, plans[-1] if plans else None))
+        found = list(_drawings(plans[-1], fitting=True))
+        good = [f for f in found if f[1].least_text >= LEAST_TEXT - 1e-9]
+        if good:
+            return min(good, key=lambda f: f[0])[1]
+        tried += (drawing for _, drawing in found)
+    for plan in plans if not tried else ():  # too wide whatever is done
+        tried += (drawing for _, drawing in _drawings(plan, fitting=False))
+    return max(tried, key=lambda d: d.least_text)
 
 
 @dataclass(frozen=True)
@@ -58,8 +67,14 @@ class _Plan:
 
     scheme: Scheme
     grid: Grid
-    orders: tuple[tuple[int, Order], ...]
+    orders: tuple[Order, ...]  # the best first
+    balances: tuple[Balance, ...]  # for each order
     style: Style
+
+    @property
+    def widest(self) -> float:
+        """How wide a drawing may be to print with letters of the least size, mm."""
+        return PAGE[0] * self.style.size / LEAST_TEXT - 2 * MARGIN + SLACK
 
 
 def _plan(circuit: Circuit, size: float, before: _Plan | None) -> _Plan:
@@ -69,13 +84,15 @@ def _plan(circuit: Circuit, size: float, before: _Plan | None) -> _Plan:
     scheme = make_scheme(circuit, style)
     if before is None:
         grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
-        found = candidates(scheme, grid, Random(circuit.name))
-        orders = tuple(f for f in found if f[0] == found[0][0])
+        hints = columns_of(circuit, scheme)
+        found = candidates(scheme, grid, hints, Random(circuit.name))
+        orders = tuple(order for n, order in found if n == found[0][0])
+        balances = tuple(Balance() for _ in orders)
     else:
-        grid, orders = before.grid, before.orders
+        grid, orders, balances = before.grid, before.orders, before.balances
     for factor in LOOSER:
         loose = replace(style, pitch=style.pitch * factor)
-        plan = _Plan(make_scheme(circuit, loose), grid, orders, loose)
+        plan = _Plan(make_scheme(circuit, loose), grid, orders, balances, loose)
         if _fits(plan):
             break
     return plan
@@ -86,8 +103,8 @@ def _fits(plan: _Plan) -> bool:
     every = frozenset(range(len(plan.grid.channels)))
     labels = Labels(plan.scheme, plan.grid.rows, plan.style, every)
     return all(
-        Placer(plan.scheme, plan.grid, order, labels).programme().feasible()
-        for _, order in plan.orders
+        Placer(plan.scheme, plan.grid, order, labels).programme().least() is not None
+        for order in plan.orders
     )
 
 
@@ -96,7 +113,7 @@ def _stackings(plan: _Plan) -> Iterator[frozenset[int]]:
     labels = Labels(plan.scheme, plan.grid.rows, plan.style, frozenset())
     must = rigid_channels(labels)
     rest = sorted(set(labels.channels) - must, key=lambda c: (-labels.channels.count(c), c))
-    for count in sorted({0, 1, 2, len(rest) // 2, len(rest)}):
+    for count in sorted({0, 2, len(rest) // 2, len(rest)}):
         yield must | frozenset(rest[:count])
 
 
@@ -114,14 +131,31 @@ def _oddness(scheme: Scheme, order: Order) -> int:
     return cost
 
 
-def _draw(plan: _Plan, stacked: frozenset[int]) -> Drawing:
-    labels = Labels(plan.scheme, plan.grid.rows, plan.style, stacked)
-    best: tuple[int, Placer, Columns] | None = None
-    for _, order in plan.orders:
-        placer = Placer(plan.scheme, plan.grid, order, labels)
-        columns = placer.solve()
-        cost = columns.cost + _oddness(plan.scheme, order)
-        if best is None or cost < best[0]:
-            best = (cost, placer, columns)
-    assert best is not None  # there is at least one order
-    return replace(Composer(best[1], best[2]).drawing(), crossings=plan.orders[0][0])
+def _drawings(plan: _Plan, fitting: bool) -> Iterator[tuple[int, Drawing]]:
+    """Drawings with what they cost a reader, if `fitting` only those narrow enough for a page.
+
+    Every order is tried with every way to set the labels; drawn is what promises the
+    straightest conductors, and what promises the least height.
+    """
+    widest = plan.widest if fitting else None
+    found: list[tuple[int, int, Placer]] = []
+    for stacked in _stackings(plan):
+        labels = Labels(plan.scheme, plan.grid.rows, plan.style, stacked)
+        for order, balance in zip(plan.orders, plan.balances, strict=True):
+            placer = Placer(plan.scheme, plan.grid, order, labels, balance=balance)
+            cost = placer.cost(widest)
+            if cost is not None:
+                odd = _oddness(plan.scheme, order)
+                found.append((cost + ODD * odd, len(found), placer))
+    straight = sorted(found)[:DRAWN]
+    low = [f for f in found if f not in straight][:DRAWN]
+    for _, _, placer in straight + low:
+        drawing = Composer(placer, placer.solve(widest)).drawing()
+        yield _trouble(drawing) + _oddness(plan.scheme, placer.order), drawing
+
+
+def _trouble(drawing: Drawing) -> int:
+    """What the drawing as it came out costs a reader."""
+    supply = next((p.x for p in drawing.placed if p.part), 0.0)
+    inside = SUPPLY_INSIDE if supply > drawing.width / 2 else 0
+    return ACROSS * drawing.crossings + BEND * drawing.bends + inside

@@ -9,20 +9,23 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 import networkx as nx
 
 from quizgen.circuit.components import Ground, Wire
 from quizgen.circuit.netlist import Circuit
-from quizgen.diagram.drawing import LEAST_TEXT, PAGE, Drawing, Line, Placed, Point
-from quizgen.diagram.lettering import Box
+from quizgen.diagram.drawing import LEAST_TEXT, PAGE, Drawing, Line, Placed, Point, Segment
+from quizgen.diagram.ink import inked
+from quizgen.diagram.lettering import DESCENT, Box, Words
 from quizgen.diagram.symbols import Port
 
 TOUCH = 0.01  # mm
 HALF_WIRE = 0.5  # half the width of a painted wire, mm
+HANGING = "gjpqyQ,;()[]/_@µ"  # letters that reach below the line
+HAIR = 0.15  # estimated widths of letters are that generous, mm
 
-Segment = tuple[Point, Point]
 Net = frozenset[tuple[str, int]]  # what meets at a point, each with how many times
 
 
@@ -33,6 +36,7 @@ def drawing_faults(circuit: Circuit, drawing: Drawing) -> tuple[str, ...]:
         *_overlaid(drawing),
         *_pierced(drawing),
         *_words_hidden(drawing),
+        *_words_struck(drawing),
         *_too_small(drawing),
     )
 
@@ -93,7 +97,7 @@ def nets_drawn(circuit: Circuit, drawing: Drawing) -> Counter[Net]:
     ends: list[tuple[object, Point]] = [(k, k.points[end]) for k in plain for end in (0, -1)]
     for line in plain:
         for thing, point in [*places, *ends]:
-            if thing is not line and any(_on(point, s) for s in _segments(line)):
+            if thing is not line and any(_on(point, s) for s in line.segments):
                 graph.add_edge(line, thing)
     groups = list(nx.connected_components(graph))
     named = [[n for thing in group for n in _names(circuit, thing)] for group in groups]
@@ -127,10 +131,6 @@ def _names(circuit: Circuit, thing: object) -> Iterator[str]:
 # --- geometry -------------------------------------------------------------------------
 
 
-def _segments(line: Line) -> list[Segment]:
-    return list(zip(line.points, line.points[1:], strict=False))
-
-
 def _same(p: Point, q: Point) -> bool:
     return abs(p[0] - q[0]) < TOUCH and abs(p[1] - q[1]) < TOUCH
 
@@ -148,14 +148,14 @@ def _on(point: Point, segment: Segment) -> bool:
 def _overlaid(drawing: Drawing) -> Iterator[str]:
     """Slanted conductors, and conductors that run along or end on another."""
     for line in drawing.lines:
-        for (x0, y0), (x1, y1) in _segments(line):
+        for (x0, y0), (x1, y1) in line.segments:
             if abs(x0 - x1) > TOUCH and abs(y0 - y1) > TOUCH:
                 yield f"{line.key} runs aslant"
     for a, b in combinations(drawing.lines, 2):
         if a.wire is None and b.wire is None:
             continue  # joining them is judged by the nets
-        for s in _segments(a):
-            for t in _segments(b):
+        for s in a.segments:
+            for t in b.segments:
                 if _along(s, t):
                     yield f"{a.key} and {b.key} lie on each other"
         yield from (f"{a.key} touches {b.key}" for _ in _touches(a, b))
@@ -180,7 +180,7 @@ def _touches(a: Line, b: Line) -> Iterator[None]:
     """Corners and ends of `a` in the middle of the wire `b`."""
     corners = a.points[1:-1] if b.wire is None else a.points  # ends on a plain line are joints
     for point in corners:
-        inside = any(_on(point, s) for s in _segments(b))
+        inside = any(_on(point, s) for s in b.segments)
         if inside and not any(_same(point, end) for end in (b.points[0], b.points[-1])):
             yield None
 
@@ -190,7 +190,7 @@ def _pierced(drawing: Drawing) -> Iterator[str]:
     for placed in drawing.placed:
         for body in placed.bodies:
             for line in drawing.lines:
-                if any(_box(s).meets(body, -0.05) for s in _segments(line)):
+                if any(_box(s).meets(body, -0.05) for s in line.segments):
                     yield f"{line.key} runs through {placed.key}"
     for a, b in combinations(drawing.placed, 2):
         if any(p.meets(q) for p in a.bodies for q in b.bodies):
@@ -205,7 +205,7 @@ def _words_hidden(drawing: Drawing) -> Iterator[str]:
     for line in drawing.lines:
         half = HALF_WIRE if line.wire is not None else 0.2
         for w in drawing.words:
-            if any(_box(s, half).meets(w.box, -0.02) for s in _segments(line)):
+            if any(_box(s, half).meets(w.box, -0.02) for s in line.segments):
                 yield f"{w.text!r} of {w.about} lies on {line.key}"
     for placed in drawing.placed:
         own = set(map(id, placed.words)) and placed.part
@@ -216,6 +216,52 @@ def _words_hidden(drawing: Drawing) -> Iterator[str]:
         for w in drawing.words:
             if _box((start, end)).meets(w.box):
                 yield f"{w.text!r} of {w.about} lies on a dashed line"
+
+
+def _words_struck(drawing: Drawing) -> Iterator[str]:
+    """Words on the strokes of symbols, their own as well, and conductors over their signs."""
+    for placed in drawing.placed:
+        symbol = placed.symbol
+        strokes = [inked(s.moved(placed.x, placed.y)) for s in symbol.lines + symbol.fills]
+        edge = _bounds(strokes)
+        for w in drawing.words:
+            box = _letters(w)
+            if box.meets(edge) and any(_strikes(s, box) for ink in strokes for s in ink):
+                yield f"{w.text!r} of {w.about} lies on a stroke of {placed.key}"
+        if not placed.part:
+            continue  # the dot of a joint lies on its conductors
+        signs = [inked(s.moved(placed.x, placed.y)) for s in symbol.fills]
+        for line in drawing.lines:
+            touched = [_box(s, HALF_WIRE) for s in line.segments]
+            if any(_strikes(s, box) for ink in signs for s in ink for box in touched):
+                yield f"{line.key} runs over a sign of {placed.key}"
+
+
+def _letters(words: Words) -> Box:
+    """The room that the letters themselves take: no more below the line than they need."""
+    box = words.box
+    deep = words.turned or any(letter in HANGING for letter in words.text)
+    return box if deep else replace(box, bottom=box.bottom - DESCENT * words.size)
+
+
+def _bounds(strokes: list[tuple[Segment, ...]]) -> Box:
+    points = [p for ink in strokes for s in ink for p in s] or [(0.0, 0.0)]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return Box(min(xs) - 1, min(ys) - 1, max(xs) + 1, max(ys) + 1)
+
+
+def _strikes(segment: Segment, box: Box) -> bool:
+    """Whether a stretch goes into a box by more than a hair."""
+    first, last = 0.0, 1.0  # where along the stretch it is inside
+    (x0, y0), (x1, y1) = segment
+    for start, end, low, high in ((x0, x1, box.left, box.right), (y0, y1, box.top, box.bottom)):
+        if start == end:
+            if not low + HAIR < start < high - HAIR:
+                return False
+            continue
+        a, b = ((edge - start) / (end - start) for edge in (low + HAIR, high - HAIR))
+        first, last = max(first, min(a, b)), min(last, max(a, b))
+    return first < last
 
 
 def _too_small(drawing: Drawing) -> Iterator[str]:

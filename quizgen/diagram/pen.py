@@ -7,7 +7,6 @@ from math import ceil
 
 from quizgen.diagram.lettering import (
     ASCENT,
-    DESCENT,
     Box,
     Words,
     column,
@@ -75,9 +74,15 @@ class Pen:
         if not shown:
             return
         size = self.style.size
-        y = ASCENT * size + 0.2 if side == "top" else self.height - DESCENT * size - 0.1
+        y = ASCENT * size + 0.2 if side == "top" else self.height - 0.2
         reach = clear if right else -clear
         self.words.append(Words(shown, x + reach, y, size, "start" if right else "end"))
+
+    def outline(self, left: float, right: float, *, dashed: bool = False) -> None:
+        """A frame round the whole symbol, as high as that."""
+        path = f"h{right - left:g}v{self.height:g}h{left - right:g}z"
+        (self.dash if dashed else self.line)(left, 0, path)
+        self.body.append(Box(left, 0, right, self.height))
 
     def label(self, lines: tuple[str, ...], x: float, middle: float) -> None:
         """A part's code (bold) and name, in a column centred on the height `middle`."""

@@ -72,7 +72,8 @@ def cavity(part: Part, view: View, style: Style) -> Symbol:
     a, b = name + "a", name + "b"
     socket_up = view.leaning[a] == "top"
     pen = Pen(style)
-    pen.height = 2 * style.size + 1.0
+    lines = (part.id, *(wrap(part.name, style.name_width * 1.3, style.size) if view.named else ()))
+    pen.height = max(2 * style.size + 1.0, column_height(len(lines), style.size))
     middle = pen.height / 2
     arc, pin = "m-1.35 1.1a1.35 1.35 0 0 1 2.7 0", "m-0.5 -0.1h1v2.4h-1z"
     for strokes, path in ((pen.lines, arc), (pen.fills, pin)):
@@ -83,6 +84,5 @@ def cavity(part: Part, view: View, style: Style) -> Symbol:
     pen.body.append(Box(-1.5, middle - 1.4, 1.5, middle + 1.4))
     pen.port(a, "top" if socket_up else "bottom", 0, clear=1.9)
     pen.port(b, "bottom" if socket_up else "top", 0, clear=1.9)
-    lines = (part.id, *(wrap(part.name, style.name_width, style.size) if view.named else ()))
-    pen.label(lines[:2], 1.5 + CLEAR, middle)
+    pen.label(lines, 1.5 + CLEAR, middle)
     return pen.symbol()

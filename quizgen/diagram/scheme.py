@@ -21,7 +21,7 @@ from quizgen.circuit.netlist import CHASSIS, Circuit
 from quizgen.diagram.assembly import make_symbol
 from quizgen.diagram.depth import SAME
 from quizgen.diagram.facing import facing, far_level
-from quizgen.diagram.flags import with_flag
+from quizgen.diagram.flags import flag_pitch, with_flags
 from quizgen.diagram.joining import Draft, Spot, join
 from quizgen.diagram.pen import Style
 from quizgen.diagram.points import frame_symbol, node_symbol, rail_symbol
@@ -173,17 +173,18 @@ def _blocks(
 
 
 def _block(draft: Draft, key: str, part: Part, view: View, style: Style) -> Block:
-    symbol = make_symbol(part, view, style)
+    flags = {
+        terminal: text
+        for node, text in draft.circuit.feeds
+        for terminal in part.terminals
+        if part.node(terminal) == node and draft.spots.get(node, ("",))[0] in (key, f"rail {node}")
+    }
+    if flags and len(part.terminals) > 2:
+        style = replace(style, pitch=max(style.pitch, flag_pitch(flags, style)))
+    symbol = with_flags(make_symbol(part, view, style), flags, style)
     other = None
     several = len(symbol.ports) > 2 and not isinstance(part, Splice)
     if several or (len(symbol.ports) == 2 and symbol.ports[0].side == symbol.ports[1].side):
-        other = make_symbol(part, replace(view, mirrored=True), style)
-    for node, text in draft.circuit.feeds:
-        for terminal in part.terminals:
-            if part.node(terminal) == node and draft.spots.get(node, ("",))[0] in (
-                key,
-                f"rail {node}",
-            ):
-                symbol = with_flag(symbol, terminal, text, style)
-                other = with_flag(other, terminal, text, style) if other else None
+        turned = make_symbol(part, replace(view, mirrored=True), style)
+        other = with_flags(turned, flags, style)
     return Block(key, part.id, symbol, other)

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from quizgen.base.errors import InputError
 from quizgen.circuit.components import (
     Alternator,
     Battery,
@@ -40,6 +41,7 @@ from quizgen.circuit.netlist import CHASSIS, Circuit, Control
 from quizgen.circuit.template import find_template, load_template, shipped_templates
 from quizgen.diagram import drawing_faults, lay_out
 from quizgen.diagram.drawing import Drawing
+from quizgen.diagram.lettering import Words
 from quizgen.diagram.pen import Style
 from quizgen.diagram.rows import assign_rows
 from quizgen.diagram.scheme import make_scheme
@@ -259,6 +261,31 @@ def test_hints_of_a_template_turn_a_part() -> None:
     assert {p.side for p in symbol.ports} == {"top"}
 
 
+def test_a_column_hint_moves_a_part() -> None:
+    """Of two lamps in one row the one with the smaller column stands left, also against number."""
+    hints = (("E1", {"column": 2}), ("E2", {"column": 1}))
+    circuit = replace(lamp_circuit(), layout=hints)
+    x = {p.key: p.x for p in lay_out(circuit).placed}
+    assert x["E2"] < x["E1"]
+    assert drawing_faults(circuit, lay_out(circuit)) == ()
+    plain = {p.key: p.x for p in lay_out(lamp_circuit()).placed}
+    assert plain["E1"] < plain["E2"]
+
+
+@pytest.mark.parametrize("hint", [{"colum": 1}, {"column": "left"}, {"lying": 1}])
+def test_a_hint_that_means_nothing_is_refused(hint: dict[str, object]) -> None:
+    """The part and the hint are named, rather than drawn as if nothing had been said."""
+    with pytest.raises(InputError, match=r"layout of E1: .*(colum|lying)"):
+        lay_out(replace(lamp_circuit(), layout=(("E1", hint),)))
+
+
+def test_the_whole_name_of_a_connector_is_written() -> None:
+    """However long it is, no word of it is left out."""
+    circuit = find_template("indicators-hazard").build()
+    words = " ".join(w.text for w in lay_out(circuit).words if w.about == "X1")
+    assert str(circuit.part("X1").name) in words
+
+
 def test_ground_marks_stand_in_the_last_row() -> None:
     """Whatever the length of the path, ground points are level."""
     circuit = find_template("two-station-motor").build()
@@ -396,6 +423,21 @@ def test_words_on_words_and_on_wires_are_noticed(good: tuple[Circuit, Drawing]) 
     (x, y0), (_, y1) = line.points[-2:]
     moved = replace(drawing, labels=(replace(first, x=x - 2, y=(y0 + y1) / 2), second, *rest))
     assert any(f.endswith("lies on W7") for f in drawing_faults(circuit, moved))
+
+
+def test_words_on_a_lead_are_noticed(good: tuple[Circuit, Drawing]) -> None:
+    """A flag that runs over the next lead of its own symbol, and a wire over a pennant."""
+    circuit, drawing = good
+    lamp = next(p for p in drawing.placed if p.key == "E1")
+    flag = Words("live", -2.0, 2.2, 2.6)
+    symbol = replace(lamp.symbol, words=(*lamp.symbol.words, flag))
+    moved = tuple(replace(lamp, symbol=symbol) if p is lamp else p for p in drawing.placed)
+    faults = drawing_faults(circuit, replace(drawing, placed=moved))
+    assert "'live' of E1 lies on a stroke of E1" in faults
+    battery = next(p for p in drawing.placed if p.key == "GB1")
+    y = battery.y + battery.symbol.fills[0].y + 1.3
+    faults = drawing_faults(circuit, changed(drawing, "W7", ((0.0, y), (40.0, y))))
+    assert "W7 runs over a sign of GB1" in faults
 
 
 def test_small_print_is_noticed(good: tuple[Circuit, Drawing]) -> None:

@@ -10,7 +10,8 @@ import pytest
 from quizgen.circuit.components import Relay, Switch, Wire
 from quizgen.circuit.template import find_template, shipped_templates
 from quizgen.circuit.wire_data import colour_parts
-from quizgen.diagram import describe_diagram, draw_svg, lay_out
+from quizgen.diagram import describe_diagram, draw_svg
+from quizgen.diagram.layout import laid_out
 from quizgen.diagram.svg import PAINT
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -25,7 +26,7 @@ def circuit(request: pytest.FixtureRequest):  # type: ignore[no-untyped-def]
 def test_the_same_circuit_gives_the_same_bytes(circuit) -> None:  # type: ignore[no-untyped-def]
     """Also when nothing is left in memory from the first time."""
     first = draw_svg(circuit)
-    lay_out.cache_clear()
+    laid_out.cache_clear()
     assert draw_svg(circuit) == first
 
 
