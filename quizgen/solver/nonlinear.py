@@ -2,8 +2,8 @@
 
 In a Newton sweep every lamp and motor is the tangent at its present voltage: a positive
 conductance with an offset, which the elimination takes as it takes a battery. What is found is
-always told as secant conductances i/v, and the few cases that Newton leaves open are
-finished with these, more slowly.
+always told as secant conductances i/v. The few cases that Newton leaves open are finished with
+steps whose length is watched.
 """
 
 from __future__ import annotations
@@ -28,16 +28,17 @@ from quizgen.solver.linear import LinearSolution, Wiring, patterns, solve_linear
 from quizgen.solver.network import IntArray, LawTable, Network, law_table
 from quizgen.solver.reduced import Reduced
 
-SECANT_TOLERANCE = 1e-11  # relative change of a conductance between sweeps
+SECANT_TOLERANCE = 1e-11  # of a current, between the law and what the network sends
 DARK_VOLTS = 1e-9  # below this a non-linear part carries nothing worth iterating for
-MOST_SWEEPS = 2000
-PLAIN_SWEEPS = 40  # a handful is usual
+MOST_SWEEPS = 200  # below twenty as a rule
+HALVINGS = 40  # of a step
 NEAR = 1e-6  # of a current: from here the last solution of all nodes gets the rest
 NEWTON_SWEEPS = 12  # four or five are usual
 LEAST_SLOPE = 0.02  # of the secant; a motor at a crawl has a tangent without any slope
-STEEPEST, FLATTEST = -2.0, -0.5
+FLATTEST = 1e-7  # the same, where the length of a step is watched
 MOST_FLIPS = 400
 FLIP_VOLTS = 1e-9
+NOISE_VOLTS = 1e-13  # of rounding in the difference of two potentials
 NO_DROP = 1e-13  # volts across the resistance of a diode that carries nothing
 
 
@@ -145,7 +146,7 @@ class Search:
         """Bring lamps and motors of the `active` cases near their laws."""
         left = self._newton(active)
         if len(left):
-            self._secants(left)
+            self._careful(left)
 
     def _newton(self, active: IntArray) -> IntArray:
         """Solve with tangents until the laws are nearly met. Returns the cases that are not there.
@@ -196,52 +197,39 @@ class Search:
         self.reduced.siemens[rows, c], self.reduced.emf[rows, c] = siemens, 0.0
         return np.unique(c[wrong])
 
-    def _secants(self, active: IntArray) -> None:
-        """Iterate the `active` cases until every secant conductance stands still.
+    def _careful(self, active: IntArray) -> None:
+        """Bring the `active` cases to their laws where plain Newton steps go astray.
 
-        With x = log g and f(x) = log g_law(v(x)) − x, where i ~ v^p, the slope of f is
-        (1 − p)·s − 1 with s between 0 (fed by a voltage) and 1 (by a current): from −0.55 to −1
-        for a filament (p = 0.55), down to −2 for a motor without friction held to a crawl
-        (p = 2). The slope is taken from the last two sweeps, kept between STEEPEST and FLATTEST;
-        where several parts pull at each other so that this does not settle, the steps are halved.
+        The sought state is where the co-content of the network, the sum of ∫i dv over its
+        branches, is least (W. Millar, Philosophical Magazine 42, 1951). As no law falls, it is
+        convex, and a Newton step as long as the co-content falls always comes nearer.
         """
-        laws = self.secant
-        past = np.full((2, *self.g.shape), np.nan)  # x and f of the sweep before
-        for sweep in range(MOST_SWEEPS):
-            self.ends[:, :, active], self.island[:, :, active] = self.reduced.ends_of(
-                self.g[:, active], self.e[:, active], active
-            )
-            mask = np.zeros(self.g.shape[1], dtype=bool)
-            mask[active] = True
-            laws = laws.keep(mask[laws.case])
-            moved = self._update(laws, past, halved=sweep >= PLAIN_SWEEPS)
-            active = np.unique(laws.case[moved])
-            if not len(active):
+        laws = self.secant.keep(np.isin(self.secant.case, active))
+        volts, line = self._solve_lines(laws, active)
+        for _ in range(MOST_SWEEPS):
+            secant, slope = _conductances(laws, volts)
+            amps = secant * volts
+            least = np.maximum(SECANT_TOLERANCE * np.abs(amps), NOISE_VOLTS * secant)
+            slope = np.maximum(slope, FLATTEST * secant)
+            b, c = laws.branch, laws.case
+            self.g[b, c], self.e[b, c] = slope, volts - amps / slope
+            if not (np.abs(amps - line) > least).any():
+                self._solve_lines(laws, active)
                 return
+            ahead, line_ahead = self._solve_lines(laws, active)
+            share = _stride(laws, volts, ahead - volts, line, line_ahead - line)
+            volts = volts + share * (ahead - volts)
+            line = line + share * (line_ahead - line)
         raise CircuitError(f"{self.name}: lamps and motors find no operating point")
 
-    def _update(self, laws: LawTable, past: FloatArray, *, halved: bool) -> NDArray[np.bool_]:
-        """Step the secant conductances; True where one has moved and matters."""
+    def _solve_lines(self, laws: LawTable, active: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Solve with the lines that stand for `laws` now. Returns their volts and amps (n,)."""
+        self.ends[:, :, active], self.island[:, :, active] = self.reduced.ends_of(
+            self.g[:, active], self.e[:, active], active
+        )
         b, c = laws.branch, laws.case
         volts = self.ends[b, 0, c] - self.ends[b, 1, c]
-        old = self.g[b, c]
-        new, _ = _conductances(laws, volts)
-        # a dark part's conductance is set once, then its voltage has no say
-        moved = (np.abs(new - old) > SECANT_TOLERANCE * old) & (
-            (np.abs(volts) > DARK_VOLTS) | (np.abs(new - old) > 0.5 * old)
-        )
-        x, f = np.log(old), np.log(new / old)
-        run = x - past[0, b, c]
-        past_f = past[1, b, c]
-        rise = f - past_f
-        past[:, b, c] = x, f
-        slope = np.full(len(x), -2.0 if halved else -1.0)
-        # a plain step that leaves a tenth of the error is as good as it gets
-        slowly = np.abs(f) > 0.1 * np.abs(past_f)
-        known = moved & slowly & (np.abs(run) > 1e-13) & ~np.isnan(rise) & (not halved)
-        slope[known] = np.clip(rise[known] / run[known], STEEPEST, FLATTEST)
-        self.g[b[moved], c[moved]] = np.exp(x - f / slope)[moved]
-        return np.asarray(moved)
+        return volts, self.g[b, c] * (volts - self.e[b, c])
 
     def _violated(self) -> NDArray[np.bool_]:
         """Diodes that conduct backwards, or block against more than their forward voltage.
@@ -276,6 +264,34 @@ class Search:
         for c in np.unique(case[wrong & single[case]]):
             flip[np.flatnonzero(wrong & (case == c))[0]] = True
         return flip
+
+
+def _stride(
+    laws: LawTable, volts: FloatArray, step: FloatArray, line: FloatArray, line_step: FloatArray
+) -> FloatArray:
+    """Which share of a step brings each case's co-content lowest, by entry of `laws` (n,).
+
+    Along the step `line` are the currents that the rest of the network would send. The
+    co-content changes by (law − line)·dv, which grows along the step, so its zero is bracketed.
+    """
+    case = laws.case
+
+    def rise(share: FloatArray) -> FloatArray:
+        at = volts + share[case] * step
+        secant, _ = _conductances(laws, at)
+        slope = (secant * at - line - share[case] * line_step) * step
+        return np.asarray(np.bincount(case, weights=slope), dtype=np.float64)
+
+    low, share = np.zeros(case.max() + 1), np.ones(case.max() + 1)
+    high, start = share, np.abs(rise(low))
+    for _ in range(HALVINGS):
+        found = rise(share)
+        low, high = np.where(found < 0.0, share, low), np.where(found > 0.0, share, high)
+        good = (np.abs(found) <= 0.1 * start) | (low == 1.0)
+        if good.all():
+            break
+        share = np.where(good, share, 0.5 * (low + high))
+    return np.asarray(share[case])
 
 
 def _conductances(laws: LawTable, volts: FloatArray) -> tuple[FloatArray, FloatArray]:
