@@ -45,7 +45,7 @@ MOST_STATES = 6  # looked at for one circuit
 MOST_TOLD = 4  # states told in one stem
 MOST_KEYS = 24  # faults tried on one circuit before another is drawn
 BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
-LONGEST_RATIO = 1.7  # of option lengths, our threshold
+LONGEST_RATIO = 1.5  # of option lengths, our threshold
 
 
 @dataclass(frozen=True, eq=False)

@@ -35,7 +35,7 @@ from quizgen.solver import solve_cases
 NAME = "locate-short"
 MOST_ENDS = 4  # of a section that is an option
 MOST_ROWS = 5
-LONGEST_RATIO = 1.7  # of option lengths, our threshold
+LONGEST_RATIO = 1.5  # of option lengths, our threshold
 
 
 def make(material: Material, request: Request, rng: random.Random) -> Item:
@@ -97,6 +97,9 @@ def _draft(holder: Holder, hidden: int, options: int, rng: random.Random) -> Dra
     if len(place) != 1 or len(place[0].ends) > MOST_ENDS:
         return None
     key = place[0]
+    others = (s for f in range(len(holder.faults)) for s in holder.where(f))
+    if all(section == key for section in others):
+        return None  # the fuse alone would tell
     usable = [a for a, row in enumerate(holder.shown) if _plain(row[hidden])]
     if 0 not in usable:
         return None
@@ -154,12 +157,16 @@ def _wrong(
     rng.shuffle(pool)
     lengths = [len(section_words(holder.circuit, key))]
     for section in sorted(pool, key=lambda s: _distance(holder, s)):
+        length = len(section_words(holder.circuit, section))
+        if len(found) == count:
+            break
+        if max([*lengths, length]) > LONGEST_RATIO * min([*lengths, length]):
+            continue
         mine = [f for f in range(len(holder.faults)) if section in holder.where(f)]
         by = [n for n, a in enumerate(acts) if all(_refutes(holder, a, hidden, f) for f in mine)]
-        by = by if mine else [BY_THE_FUSE] if spares(holder, section) else []
-        length = len(section_words(holder.circuit, section))
-        fits = max([*lengths, length]) <= LONGEST_RATIO * min([*lengths, length])
-        if by and fits and not set(mine) & set(left) and len(found) < count:
+        if not mine:
+            by = [BY_THE_FUSE] if spares(holder, section) else []
+        if by and not set(mine) & set(left):
             used = [n for _, n in found]
             found.append((section, min(by, key=lambda n: (used.count(n), n))))
             lengths.append(length)

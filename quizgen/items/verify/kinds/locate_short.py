@@ -88,12 +88,17 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
         if fuse.id not in reading.removed:
             yield f"reading {number}: the fuse {fuse.id} is in its holder and would blow"
             return
-    suspects = tuple(_suspects(bench, fuse.id))
-    case = Case(item, bench, fuse, hidden, suspects, _look(bench.circuit, item, suspects, hidden))
+    case = case_of(item, bench, fuse, hidden)
     yield from _check_words(case)
     for number in range(len(item.readings)):
         yield from _check_reading(case, number)
     yield from _check_options(case)
+
+
+def case_of(item: Item, bench: Bench, fuse: c.Fuse, hidden: Fault) -> Case:
+    """Everything worked out anew. Raises InputError for readings that cannot be taken."""
+    suspects = tuple(_suspects(bench, fuse.id))
+    return Case(item, bench, fuse, hidden, suspects, _look(bench.circuit, item, suspects, hidden))
 
 
 def _opened(point: OperatingPoint) -> list[c.Part]:

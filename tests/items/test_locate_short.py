@@ -1,0 +1,170 @@
+"""Where the unwanted contact lies: made items are right, altered ones are found out."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from quizgen.base.errors import UnprovableError
+from quizgen.circuit.template import find_template
+from quizgen.items.item import Item, Option, Refutation
+from quizgen.items.kinds import KINDS
+from quizgen.items.lint import lint_item
+from quizgen.items.material import Request, draw_material
+from quizgen.items.sections import sections
+from quizgen.items.verify import Verifier
+
+FAMILIES = ("washer-pump", "starter", "ground-cluster", "trailer-socket")
+
+
+def made_of(family: str, count: int) -> list[Item]:
+    """Items of one family, as many as a few circuits give up to `count`."""
+    found: list[Item] = []
+    for seed in range(6):
+        rng = random.Random(f"{family} {seed}")
+        material = draw_material(find_template(family), rng)
+        while len(found) < count:
+            try:
+                request = Request(options=3, used=found)
+                found.append(KINDS["locate-short"].make(material, request, rng))
+            except UnprovableError:
+                break
+    return found
+
+
+@pytest.fixture(scope="module")
+def items() -> list[Item]:
+    """Up to two of each family."""
+    found = [item for family in FAMILIES for item in made_of(family, 2)]
+    assert len(found) > 5
+    return found
+
+
+def test_items_as_made_are_right(items: list[Item], verifier: Verifier) -> None:
+    """They verify without a finding and break no rule of writing."""
+    for item in items:
+        assert verifier.verify(item) == ()
+        assert not [r for r in lint_item(item) if "error" in str(r)]
+
+
+def test_the_fuse_is_out_and_the_loads_are_off(items: list[Item]) -> None:
+    """Nobody puts in one fuse after the other, nor an ohmmeter on a live circuit."""
+    for item in items:
+        for reading in item.readings:
+            assert any(name.startswith("F") for name in reading.removed)
+            if reading.instrument == "ohmmeter":
+                assert "GB1" in reading.unplugged
+        assert {r.instrument for r in item.readings} <= {"ohmmeter", "test-lamp"}
+
+
+def test_every_wire_is_in_one_section() -> None:
+    """Sections share no point, and all that a wire joins is one of them."""
+    circuit = find_template("headlamps").build({})
+    found = sections(circuit)
+    points = [node for section in found for node in section.nodes]
+    assert len(points) == len(set(points))
+    for part in circuit.parts:
+        if part.kind == "wire":
+            assert sum(set(part.nodes) <= section.nodes for section in found) == 1
+
+
+# --- alterations ----------------------------------------------------------------------
+
+
+def wrong(item: Item) -> Option:
+    """A wrong option that a reading rules out."""
+    return next(o for o in item.options if o.refuted_by is not None and o.refuted_by.reading >= 0)
+
+
+def with_option(item: Item, old: Option, **changes: object) -> Item:
+    """The item with one option changed."""
+    new = replace(old, **changes)  # type: ignore[arg-type]
+    return replace(item, options=tuple(new if o == old else o for o in item.options))
+
+
+def refuted(item: Item, **changes: object) -> Item:
+    """The item with the refutation of a wrong option changed."""
+    option = wrong(item)
+    assert isinstance(option.refuted_by, Refutation)
+    return with_option(item, option, refuted_by=replace(option.refuted_by, **changes))  # type: ignore[arg-type]
+
+
+def reading(item: Item, **changes: object) -> Item:
+    """The item with its first reading changed."""
+    first, *others = item.readings
+    changed = replace(first, **changes)  # type: ignore[arg-type]
+    return replace(item, readings=(changed, *others))
+
+
+def with_origin(item: Item, **changes: object) -> Item:
+    """The item as if it came from elsewhere."""
+    return replace(item, origin=replace(item.origin, **changes))  # type: ignore[arg-type]
+
+
+def swapped_key(item: Item) -> Item:
+    """A wrong option marked as the key, the key as wrong."""
+    option = wrong(item)
+    return with_option(with_option(item, item.key, is_key=False), option, is_key=True)
+
+
+def figure(item: Item, **changes: object) -> Item:
+    """The first figure of a wrong option changed."""
+    first, *others = wrong(item).figures
+    changed = replace(first, **changes)  # type: ignore[arg-type]
+    return with_option(item, wrong(item), figures=(changed, *others))
+
+
+ALTERED: dict[str, tuple[Callable[[Item], Item], str]] = {
+    "shown": (lambda i: reading(i, shown="9.9"), "printed: 9.9"),
+    "figure of a reading": (lambda i: reading(i, volts=7.7), "its figure is 7.7"),
+    "print of a lead": (lambda i: reading(i, red="Q9 terminal 1"), "lead is not on"),
+    "lead": (lambda i: reading(i, red_node="Q9.1"), "Q9"),
+    "state printed": (lambda i: reading(i, state="On the moon"), "does not fit"),
+    "state": (lambda i: reading(i, moves=(("S99", "on"),)), "no control 'S99'"),
+    "instrument": (lambda i: reading(i, instrument="voltmeter"), "cannot be verified here"),
+    "no such instrument": (lambda i: reading(i, instrument="nose"), "no instrument 'nose'"),
+    "fuse left in": (lambda i: reading(i, removed=()), "would blow"),
+    "loads left on": (lambda i: reading(i, unplugged=("Q9",)), "no part 'Q9'"),
+    "no readings": (lambda i: replace(i, readings=()), "there are 0 readings"),
+    "one reading": (lambda i: replace(i, readings=i.readings[:1]), ""),
+    "fault": (lambda i: with_origin(i, fault="GB1:weak:25"), "does not surely open one fuse"),
+    "positions": (lambda i: with_origin(i, positions=(("S99", "on"),)), "no control 'S99'"),
+    "which is the key": (swapped_key, "is not in the key's section"),
+    "claim of an option": (
+        lambda i: with_option(i, wrong(i), claim="between Q1.1 and Q2.1"), "no such piece of wiring"
+    ),
+    "half a section": (
+        lambda i: with_option(i, wrong(i), claim=wrong(i).claim.rpartition(" and ")[0]),
+        "no such piece of wiring",
+    ),
+    "text of an option": (lambda i: with_option(i, wrong(i), text="Between us"), "'Between us'"),
+    "no refutation": (lambda i: with_option(i, wrong(i), refuted_by=None), "nothing is said"),
+    "refuting reading": (lambda i: refuted(i, reading=99), "there is no reading 100"),
+    "refuted by the fuse": (lambda i: refuted(i, reading=-1), "does not say that"),
+    "what refutes": (lambda i: refuted(i, found="9.9"), "it says 9.9"),
+    "what would be": (lambda i: refuted(i, instead="9.9"), "shows '9.9'"),
+    "bound": (lambda i: refuted(i, low=7.7), "the low bound is 7.7"),
+    "whom it refutes": (lambda i: refuted(i, claim="between A and B"), "its refutation is about"),
+    "a figure": (lambda i: figure(i, value=99.9), "not 99.9"),
+    "name of a figure": (lambda i: figure(i, name="Q9:open 1"), "is no figure of this item"),
+    "figure printed": (
+        lambda i: with_option(i, wrong(i), rationale=("There it is 77.7 V.",)), "77.7 V"
+    ),
+    "stem": (lambda i: replace(i, stem=("It blows.",)), "the stem does not tell"),
+    "kind at fault": (lambda i: replace(i, key_kind="horn"), "it is a wire"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("number", "what"), list(enumerate(ALTERED)), ids=list(ALTERED))
+def test_what_was_altered_is_named(
+    items: list[Item], number: int, what: str, verifier: Verifier
+) -> None:
+    """Whatever is changed, the verifier says in a line what is wrong."""
+    alter, expected = ALTERED[what]
+    found = verifier.verify(alter(items[number % len(items)]))
+    assert found
+    assert any(expected in line for line in found), found
+    assert not [line for line in found if "\n" in line]
