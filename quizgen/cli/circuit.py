@@ -15,6 +15,10 @@ from quizgen.cli.lazy import LazyGroup
         "check": ("quizgen.cli.circuit_check:check", "Check circuit files for design mistakes."),
         "solve": ("quizgen.cli.circuit_solve:solve", "Compute all voltages and currents."),
         "measure": ("quizgen.cli.circuit_measure:measure", "Read an instrument at two points."),
+        "export": (
+            "quizgen.cli.circuit_export:export",
+            "Print a SPICE netlist, for others to check.",
+        ),
         "faults": ("quizgen.cli.circuit_faults:faults", "List what can fail and what it does."),
         "suspects": (
             "quizgen.cli.circuit_suspects:suspects",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 
 from quizgen.circuit.template import shipped_templates
@@ -41,33 +41,45 @@ def starter_plan(scenario: Scenario, name: str, items: int) -> str:
         "",
         f'# How many forms, 1 to {MOST_FORMS}, or "{PER_STUDENT}" of the roster.',
         "forms: 2",
+        "# The class: a CSV file with columns id and name; without it the scenario's students.",
+        "# roster: class.csv",
         "",
-        "# How many questions on which topic at which level. `any` stands for every topic or",
-        "# level. A question on a circuit stands for one of the circuit's topics.",
-        *(f"#   {level:<10}{ASKS[level]}" for level in levels),
-        "blueprint:",
-        f"  any: {{{grid}}}",
-        "  # ground-side-switching: {interpret: 2, choose: 1}",
-        *_folded("Topics: ", all_topics(families)),
+        *_blueprint(levels, grid, families),
         "",
-        "# Circuits that may be used; without this field all that the machines of the scenario",
-        "# carry. `without` leaves some out.",
-        *_folded("circuits: ", families, brackets=True),
-        "# without: [starter]",
-        "",
-        "# Kinds of questions that may be used; without this field all.",
-        *_folded("kinds: ", KINDS, brackets=True),
-        "",
-        f"# Options to a question, {FEWEST_OPTIONS} or {MOST_OPTIONS}.",
-        f"options: {FEWEST_OPTIONS}",
-        "# Predicted share of right answers, from the hardest question to the easiest.",
-        "# difficulty: [0.3, 0.9]",
-        "",
-        "# Whoever has the secret and this plan has the key. Keep it in a file of its own, 16",
-        "# letters or more, and name that file with --secret.",
-        "# secret: ...",
+        *_limits(families),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _blueprint(levels: Sequence[str], grid: str, families: Sequence[str]) -> Iterator[str]:
+    """What is asked."""
+    yield "# How many questions on which topic at which level. `any` stands for every topic or"
+    yield "# level. A question on a circuit stands for one of the circuit's topics."
+    yield from (f"#   {level:<10}{ASKS[level]}" for level in levels)
+    yield "blueprint:"
+    yield f"  any: {{{grid}}}"
+    yield "  # ground-side-switching: {interpret: 2, choose: 1}"
+    yield from _folded("Topics: ", all_topics(families))
+
+
+def _limits(families: Sequence[str]) -> Iterator[str]:
+    """What may be used for it, and the secret."""
+    yield "# Circuits that may be used; without this field all that the machines of the scenario"
+    yield "# carry. `without` leaves some out. A circuit of your own is named by its file."
+    yield from _folded("circuits: ", families, brackets=True)
+    yield "# without: [starter]"
+    yield ""
+    yield "# Kinds of questions that may be used; without this field all."
+    yield from _folded("kinds: ", KINDS, brackets=True)
+    yield ""
+    yield f"# Options to a question, {FEWEST_OPTIONS} or {MOST_OPTIONS}."
+    yield f"options: {FEWEST_OPTIONS}"
+    yield "# Predicted share of right answers, from the hardest question to the easiest."
+    yield "# difficulty: [0.3, 0.9]"
+    yield ""
+    yield "# Whoever has the secret and this plan has the key. Keep it in a file of its own, 16"
+    yield "# letters or more, and name that file with --secret."
+    yield "# secret: ..."
 
 
 def _folded(lead: str, words: Iterable[str], brackets: bool = False) -> Iterator[str]:

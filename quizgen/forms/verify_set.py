@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.items.verify import Verifier
+from quizgen.items.verify.second_opinion import Opinion, second_opinion
 
 
 @dataclass(frozen=True)
@@ -38,3 +39,28 @@ def verify_problem_set(
                 Finding(form.code, number, item.id, problem) for problem in verifier.verify(item)
             ]
     return tuple(found)
+
+
+def ask_ngspice(
+    problem_set: ProblemSet, program: str, progress: Callable[[str], None] = lambda text: None
+) -> tuple[tuple[Finding, ...], Opinion]:
+    """What ngspice, called `program`, finds wrong with the figures printed, and how near it is.
+
+    `progress` as for `verify_problem_set`. Raises OutsideError when it cannot be run.
+    """
+    numbered = [
+        (form.code, number, item)
+        for form in problem_set.forms
+        for number, item in enumerate(form.items, 1)
+    ]
+    opinion = second_opinion(
+        [item for _, _, item in numbered],
+        program,
+        lambda i: progress(f"ngspice: form {numbered[i][0]}, problem {numbered[i][1]}"),
+    )
+    found = [
+        Finding(code, number, item.id, problem)
+        for (code, number, item), problems in zip(numbered, opinion.findings, strict=True)
+        for problem in problems
+    ]
+    return tuple(found), opinion

@@ -15,8 +15,8 @@ from quizgen.base.errors import FileError, InputError
 from quizgen.base.paths import data_folder
 from quizgen.circuit.components import LOADS
 from quizgen.circuit.template import find_template
-from quizgen.scenario.people import invent_people
 from quizgen.forms.plan import load_plan
+from quizgen.scenario.people import invent_people
 from quizgen.scenario.scenario import Scenario, find_scenario, load_scenario, shipped_scenarios
 
 SHIPPED = data_folder("scenarios") / "brindlemere"

@@ -9,8 +9,8 @@ import pytest
 from quizgen.base.errors import FileError, InputError
 from quizgen.base.paths import data_folder
 from quizgen.base.seeds import Seed, read_secret
-from quizgen.pipeline import build_set
 from quizgen.forms.plan import load_plan
+from quizgen.pipeline import build_set
 
 PLAN = data_folder("scenarios") / "brindlemere" / "plans" / "week-01.yaml"
 

@@ -223,22 +223,7 @@ def _write(
         Sentences("misconceptions", rng, "sentences"),
     )
     where = statements[0].claim.startswith("in:")
-    first = next(s for s in statements if s.holds)
-    told_of: set[str] = set()
-    options = []
-    for s in statements:
-        rationale = _right(test, s, sentences) if s.holds else _wrong(test, s, sentences)
-        if s.holds and s is first:
-            rationale += (_next(test, sentences),)
-        if not s.holds and s.misconception not in told_of:
-            rationale += (why.say(s.misconception),)
-            told_of.add(s.misconception)
-        options.append(
-            Option(
-                claim=s.claim, text=_text(test, s), is_key=s.holds, rationale=rationale,
-                misconception=s.misconception, figures=_figures(test, s.fault),
-            )
-        )  # fmt: skip
+    options = _options(test, statements, sentences, why)
     stem = write_stem(d, test.row, material.complain, Sentences("fault_from_readings", rng))
     measured = "measured" if len(test.nodes) == 1 else "measured_two"
     question = "question_where" if where else "question_several" if several else "question_good"
@@ -260,6 +245,29 @@ def _write(
         proof=Proof(observed=told(d, test.row)),
         response="several" if several else "one",
     )
+
+
+def _options(
+    test: Test, statements: Sequence[Statement], sentences: Sentences, why: Sentences
+) -> list[Option]:
+    """The statements with their reasons; the next test and each wrong idea are told once."""
+    first = next(s for s in statements if s.holds)
+    told_of: set[str] = set()
+    options = []
+    for s in statements:
+        rationale = _right(test, s, sentences) if s.holds else _wrong(test, s, sentences)
+        if s is first:
+            rationale += (_next(test, sentences),)
+        if not s.holds and s.misconception not in told_of:
+            rationale += (why.say(s.misconception),)
+            told_of.add(s.misconception)
+        options.append(
+            Option(
+                claim=s.claim, text=_text(test, s), is_key=s.holds, rationale=rationale,
+                misconception=s.misconception, figures=_figures(test, s.fault),
+            )
+        )  # fmt: skip
+    return options
 
 
 def _readings(test: Test, sentences: Sentences) -> tuple[Reading, ...]:

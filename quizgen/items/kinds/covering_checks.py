@@ -211,10 +211,8 @@ def _write(
     group: Group, chosen: Sequence[tuple[Choice, str]], material: Material, rng: random.Random
 ) -> Item:
     d = group.dictionary
-    sentences, why = (
-        Sentences("covering_checks", rng),
-        Sentences("misconceptions", rng, "sentences"),
-    )
+    sentences = Sentences("covering_checks", rng)
+    why = Sentences("misconceptions", rng, "sentences")
     told_of: set[str] = set()
     options = []
     for choice, sort in chosen:

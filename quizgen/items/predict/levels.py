@@ -175,9 +175,10 @@ def _by_own_way(op: Operation) -> Levels:
 
 def back_feed_forgotten(op: Operation) -> Iterator[Levels]:
     """A load whose own way is broken is dead; current finds no other."""
-    fed = any(op.struck(p) and op.real[p.id] != op.idle[p.id] for p in op.loads)
+    own = _by_own_way(op)
+    fed = any(own[load] == op.idle[load] != op.real[load] for load in own)
     if op.scene.nature == "open" and fed:
-        yield _by_own_way(op)
+        yield own
 
 
 def control_circuit_forgotten(op: Operation) -> Iterator[Levels]:

@@ -158,24 +158,31 @@ def settled(material: Material, rng: random.Random) -> Material:
 def draw_scenes(
     material: Material, rng: random.Random, faults: int, natures: Sequence[Nature]
 ) -> list[Scene]:
-    """The sound circuit first, then some random faults of these natures, all solved together.
+    """The sound circuit first, then some random faults of these natures.
 
     Those that nobody could tell for sure are left out; all are if the sound circuit moves.
     """
     material = settled(material, rng)
     chosen = [_worse(f, rng) for f in _some_faults(material.circuit, rng, faults, natures)]
-    broken = [_as_break(material.circuit, fault) for fault in chosen]
-    circuits = [material.circuit, *(inject(material.circuit, f) for f in chosen)]
-    circuits += [inject(material.circuit, b) for b in broken if b is not None]
-    solutions = solve_cases(circuits, [(i, material.moves) for i in range(len(circuits))])
-    points = [solutions.point(i) for i in range(len(circuits))]
-    sound, grown = points[0], iter(points[1 + len(chosen) :])
-    if not tellable(sound, material.circuit):
+    scenes = solve_scenes(material, chosen)
+    if not tellable(scenes[0].real, material.circuit):
         return []
-    scenes = [Scene(material, None, sound, sound)]
-    for fault, point, worse in zip(chosen, points[1:], broken, strict=False):
-        scenes.append(Scene(material, fault, sound, point, None if worse is None else next(grown)))
     return [s for s in scenes if tellable(s.real, material.circuit)]
+
+
+def solve_scenes(material: Material, faults: Sequence[Fault]) -> list[Scene]:
+    """The sound circuit and each fault in it, all solved together."""
+    circuit = material.circuit
+    breaks = [_as_break(circuit, fault) for fault in faults]
+    circuits = [circuit, *(inject(circuit, fault) for fault in faults)]
+    circuits += [inject(circuit, fault) for fault in breaks if fault is not None]
+    solutions = solve_cases(circuits, [(i, material.moves) for i in range(len(circuits))])
+    sound, *points = (solutions.point(i) for i in range(len(circuits)))
+    grown = iter(points[len(faults) :])
+    scenes = [Scene(material, None, sound, sound)]
+    for fault, point, worse in zip(faults, points, breaks, strict=False):
+        scenes.append(Scene(material, fault, sound, point, None if worse is None else next(grown)))
+    return scenes
 
 
 def _some_faults(

@@ -107,8 +107,8 @@ def _check_fit(case: Case) -> Iterator[str]:
         if set(said(option)) != loads:
             yield f"option {option.claim} does not speak of {' '.join(sorted(loads))}"
     for load in loads:
-        part = case.bench.circuit.part(load)
-        if not isinstance(part, c.LOADS):
+        part = case.bench.circuit.by_id.get(load)
+        if part is None or not isinstance(part, c.LOADS):
             yield f"{load} is no load"
         elif load in case.bench.circuit.unobserved:
             yield f"nobody can watch {load}"
