@@ -13,6 +13,7 @@ from quizgen.items.places import WINDINGS, ends, nature
 from quizgen.items.rationale import CONTACTORS, claim_text
 from quizgen.items.sentences import (
     Sentences,
+    listed,
     load_words,
     predicate,
     state_words,
@@ -51,7 +52,7 @@ def explain_key(
     part = circuit.part(own.part)
     volts, sound = (figure.value for figure in figures)
     words = {
-        "claim": claim_text(circuit, claim),
+        "claim": _clause(circuit, claim, look),
         "load": the(part),
         "does": load_words(part, look.word(own)),
         "verb": predicate([part], look.word(own)),
@@ -67,6 +68,7 @@ def explain_key(
 def explain_wrong(
     circuit: Circuit,
     claim: Claim,
+    rival: Sighting,
     refutation: Refutation,
     figures: tuple[Figure, Figure],
     sound: str,
@@ -77,7 +79,7 @@ def explain_wrong(
     part = circuit.part(refutation.part)
     would, found = (figure.value for figure in figures)
     words = {
-        "claim": claim_text(circuit, claim),
+        "claim": _clause(circuit, claim, rival),
         "load": the(part),
         "would": load_words(part, refutation.instead),
         "verb": predicate([part], refutation.instead),
@@ -95,6 +97,25 @@ def explain_wrong(
         name = "wrong_less" if would < found else "wrong_more"
     telling = abs(would - found) > 0.1 * max(would, found) and claim.part != part.id
     return sentences.say(name if telling else f"{name}_plain", **words)
+
+
+def _clause(circuit: Circuit, claim: Claim, look: Sighting) -> str:
+    """What is wrong, and which fuse that has blown: it explains what a short by itself does not."""
+    now = look.ways[0][0].circuit
+    blown = [
+        p
+        for p in circuit.parts
+        if isinstance(p, c.Fuse | c.FusibleLink) and _is_blown(now.by_id[p.id]) and not _is_blown(p)
+    ]
+    text = claim_text(circuit, claim)
+    if not blown or claim.mode in ("blown", "missing"):
+        return text
+    it = [p.id for p in blown] == [claim.part]
+    return f"{text}, which blows {'it' if it else listed([the(p) for p in blown])}"
+
+
+def _is_blown(part: c.Part) -> bool:
+    return getattr(part, "condition", "good") == "blown"
 
 
 def with_state(circuit: Circuit, moves: Moves) -> str:

@@ -374,7 +374,9 @@ def _options(draft: Draft, sentences: Sentences, rng: random.Random) -> Iterator
         sound = gallery.sound.word(place)
         name = misconception(gallery.circuit, claim, refutation, sound)
         when = first if place.state == 0 else with_state(gallery.circuit, refutation.moves or ())
-        reason = explain_wrong(gallery.circuit, claim, refutation, figures, sound, when, sentences)
+        reason = explain_wrong(
+            gallery.circuit, claim, rival, refutation, figures, sound, when, sentences
+        )
         yield Option(
             claim=claim.key,
             text=capital(claim_text(gallery.circuit, claim)),
