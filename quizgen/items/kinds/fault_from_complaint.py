@@ -16,7 +16,7 @@ import math
 import random
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from quizgen.base.errors import UnprovableError
@@ -349,7 +349,6 @@ def _options(draft: Draft, sentences: Sentences, rng: random.Random) -> Iterator
     gallery = draft.gallery
     key, look = gallery.claims[draft.key], gallery.looks[draft.key]
     load = _complaints(gallery, draft.key)[0]
-    told = {s: told_in(gallery, draft.key, s) for s in draft.states}
     own = Place(0, load)
     figures = figures_of(look, gallery.sound, own)
     first = sentences.say("in_first" if len(draft.states) > 1 else "in_this")
@@ -363,30 +362,46 @@ def _options(draft: Draft, sentences: Sentences, rng: random.Random) -> Iterator
     why = Sentences("misconceptions", rng, "sentences")
     spoken: set[str] = set()
     for k, place in draft.wrong:
-        claim, rival = gallery.claims[k], gallery.looks[k]
-        found = told[place.state][place.part]
-        refutation = Refutation(
-            claim=claim.key, reading=-1, low=0.0, high=0.0, found=found, part=place.part,
-            instead=rival.word(place) or sorted(rival.words[place.state][place.part])[0],
-            moves=gallery.states[place.state],
-        )  # fmt: skip
-        figures = figures_of(rival, look, place)
-        sound = gallery.sound.word(place)
-        name = misconception(gallery.circuit, claim, refutation, sound)
-        when = first if place.state == 0 else with_state(gallery.circuit, refutation.moves or ())
-        reason = explain_wrong(
-            gallery.circuit, claim, rival, refutation, figures, sound, when, sentences
-        )
-        yield Option(
-            claim=claim.key,
-            text=capital(claim_text(gallery.circuit, claim)),
-            is_key=False,
-            rationale=(reason, *(() if name in spoken else (why.say(name),))),
-            misconception=name,
-            refuted_by=refutation,
-            figures=figures,
+        option = _wrong_option(draft, k, place, first, sentences)
+        name = option.misconception
+        yield (
+            option
+            if name in spoken
+            else replace(option, rationale=(*option.rationale, why.say(name)))
         )
         spoken.add(name)
+
+
+def _wrong_option(
+    draft: Draft, number: int, place: Place, first: str, sentences: Sentences
+) -> Option:
+    gallery = draft.gallery
+    claim, rival = gallery.claims[number], gallery.looks[number]
+    refutation = Refutation(
+        claim=claim.key,
+        reading=-1,
+        low=0.0,
+        high=0.0,
+        found=told_in(gallery, draft.key, place.state)[place.part],
+        part=place.part,
+        instead=rival.word(place) or sorted(rival.words[place.state][place.part])[0],
+        moves=gallery.states[place.state],
+    )
+    figures = figures_of(rival, gallery.looks[draft.key], place)
+    sound = gallery.sound.word(place)
+    when = first if place.state == 0 else with_state(gallery.circuit, refutation.moves or ())
+    reason = explain_wrong(
+        gallery.circuit, claim, rival, refutation, figures, sound, when, sentences
+    )
+    return Option(
+        claim=claim.key,
+        text=capital(claim_text(gallery.circuit, claim)),
+        is_key=False,
+        rationale=(reason,),
+        misconception=misconception(gallery.circuit, claim, refutation, sound),
+        refuted_by=refutation,
+        figures=figures,
+    )
 
 
 KIND = Kind(
