@@ -201,7 +201,7 @@ class Search:
         """Bring the `active` cases to their laws where plain Newton steps go astray.
 
         The sought state is where the co-content of the network, the sum of ∫i dv over its
-        branches, is least (W. Millar, Philosophical Magazine 42, 1951). As no law falls, it is
+        branches, is least (W. Millar, Phil. Mag. 42, 1951, from memory). As no law falls, it is
         convex, and a Newton step as long as the co-content falls always comes nearer.
         """
         laws = self.secant.keep(np.isin(self.secant.case, active))

@@ -6,6 +6,7 @@ is one operating point only: whatever state of the diodes fits its own voltages 
 
 from __future__ import annotations
 
+import itertools
 import random
 from fractions import Fraction
 from pathlib import Path
@@ -134,6 +135,105 @@ def test_a_frictionless_motor_held_to_a_crawl(series: str) -> None:
     assert volts is not None
     assert amps == pytest.approx(point.flows(feed)[0].amps, rel=1e-9)
     assert volts == pytest.approx(0.3 * amps + (13.5 - 8 * 0.3) * (amps / 8) ** 0.5, rel=1e-9)
+
+
+@pytest.mark.parametrize("above", [-1e-2, -1e-6, 1e-6, 1e-4, 1e-3, 1e-2, 0.1])
+@pytest.mark.parametrize("motors", [1, 3])
+def test_motors_that_just_start_to_turn(above: float, motors: int) -> None:
+    """Fed with hardly more than the friction takes, a motor's current hardly grows with voltage.
+
+    In x, the share of rated speed, the law makes the loop a quadratic equation: with k equal
+    motors in a row, 12.6 V = (R1 + k·R)·(I_friction + I_fan·x²) + k·E·x; below, x is 0.
+    """
+    volts, run, stall, friction = 13.5, 25.7, 95.7, 0.02
+    ohm = volts / stall
+    still, fan, emf = friction * run, (1 - friction) * run, volts - run * ohm
+    total = 12.6 / (still * (1 + above))
+    row = ["m", *(f"m{i}" for i in range(1, motors)), "0"]
+    parts: list[Part] = [
+        Battery(id="GB", nodes=("p", "0"), emf_volts=12.6, internal_ohm=0.0),
+        Resistor(id="R1", nodes=("p", "m"), ohm=total - motors * ohm),
+    ]
+    for i, ends in enumerate(itertools.pairwise(row)):
+        parts.append(
+            Motor(
+                id=f"M{i}", nodes=ends, volts=volts, run_amps=run, stall_amps=stall,
+                friction=friction,
+            )
+        )  # fmt: skip
+    speed, amps = 0.0, 12.6 / total
+    if above > 0:
+        spare, back = 12.6 - total * still, motors * emf
+        speed = 2 * spare / (back + (back**2 + 4 * total * fan * spare) ** 0.5)
+        amps = still + fan * speed**2
+    point = solve(network(parts))
+    assert point.flows(parts[1])[0].amps == pytest.approx(amps, rel=1e-9)
+    assert point.volts("m") == pytest.approx(motors * (ohm * amps + emf * speed), rel=1e-8)
+
+
+def test_a_motor_that_just_turns_beside_lamps() -> None:
+    """R1 and the motor carry one current, and the motor's voltage is what its law says for it.
+
+    Steps by secants alone gave up here after two thousand.
+    """
+    feed = Resistor(id="R1", nodes=("p", "m"), ohm=24.35425410816125)
+    motor = Motor(
+        id="M3", nodes=("m", "0"), volts=13.5, run_amps=25.699516547154836,
+        stall_amps=95.69212122675545, friction=0.02,
+    )  # fmt: skip
+    lamps = [
+        Resistor(id="R0", nodes=("p", "a"), ohm=87050.8969467107),
+        Lamp(id="E0", nodes=("a", "b"), watts=55, volts=28),
+        Lamp(id="E1", nodes=("b", "c"), watts=5, volts=28),
+        Lamp(id="E2", nodes=("c", "0"), watts=1.2, volts=28),
+    ]
+    battery = Battery(id="GB", nodes=("p", "0"), emf_volts=12.6, internal_ohm=0.01)
+    point = solve(network([battery, feed, motor, *lamps]))
+    amps, volts = point.flows(motor)[0].amps, point.flows(motor)[0].volts
+    assert amps == pytest.approx(point.flows(feed)[0].amps, rel=1e-9)
+    assert volts == pytest.approx(turning_volts(motor, amps), rel=1e-8)
+
+
+def turning_volts(motor: Motor, amps: float) -> float:
+    """Volts at which a turning motor takes `amps`: its law the other way round."""
+    ohm = motor.volts / motor.stall_amps
+    still, fan = motor.friction * motor.run_amps, (1 - motor.friction) * motor.run_amps
+    speed = ((amps - still) / fan) ** 0.5
+    return float(ohm * amps + (motor.volts - motor.run_amps * ohm) * speed)
+
+
+def test_rows_of_motors_and_lamps_at_a_crawl() -> None:
+    """Up to four in a row behind anything from 0.01 Ω to 10 MΩ: one current, and each its law."""
+    rng = random.Random(3)
+    turning = 0
+    for _ in range(150):
+        row = ["2", *(str(n + 3) for n in range(rng.randint(0, 3))), "0"]
+        parts: list[Part] = [
+            Battery(
+                id="GB", nodes=("1", "0"), emf_volts=rng.choice([1.0, 25.2]), internal_ohm=0.01
+            ),
+            Resistor(id="R1", nodes=("1", "2"), ohm=10 ** rng.uniform(-2, 7)),
+        ]
+        for i, ends in enumerate(itertools.pairwise(row)):
+            run, ratio = rng.uniform(0.1, 40), rng.uniform(2, 10)
+            if rng.random() < 0.3:
+                parts.append(Lamp(id=f"E{i}", nodes=ends, watts=21, volts=28))
+            else:
+                parts.append(
+                    Motor(
+                        id=f"M{i}", nodes=ends, volts=28, run_amps=run, stall_amps=run * ratio,
+                        friction=rng.choice([0, 0.02, 0.3]),
+                    )
+                )  # fmt: skip
+        point = solve(network(parts))
+        amps = point.flows(parts[1])[0].amps
+        for part in parts[2:]:
+            flow = point.flows(part)[0]
+            assert flow.amps == pytest.approx(amps, rel=1e-9)
+            if isinstance(part, Motor) and amps > part.friction * part.run_amps * (1 + 1e-6):
+                assert flow.volts == pytest.approx(turning_volts(part, amps), rel=1e-8)
+                turning += 1
+    assert turning > 100
 
 
 def test_two_parts_of_one_name_are_refused() -> None:
