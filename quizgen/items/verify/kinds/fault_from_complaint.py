@@ -10,6 +10,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from quizgen.circuit.components import LOADS
@@ -113,11 +114,24 @@ def _check_stem(item: Item, tour: Tour) -> Iterator[str]:
 
 def _state_of(tour: Tour, text: str, moves: Moves) -> bool:
     """The controls that `text` names are those moved, and it gives their positions."""
-    for name, control in tour.circuit.by_control.items():
-        named = any(told_of(word, text) for word in (name, control.label) if word)
-        if named != (name in dict(moves)):
-            return False
-    return all(told_of(position, text) for _, position in moves)
+    named = _named_controls(tour, text)
+    return named == set(dict(moves)) and all(told_of(position, text) for _, position in moves)
+
+
+def _named_controls(tour: Tour, text: str) -> set[str]:
+    """Controls by name or label, longest first: "coolant level" says nothing of "coolant"."""
+    words = [
+        (word, name)
+        for name, control in tour.circuit.by_control.items()
+        for word in (name, control.label)
+        if word
+    ]
+    named = set()
+    for word, name in sorted(words, key=lambda pair: -len(pair[0])):
+        if told_of(word, text):
+            named.add(name)
+            text = re.sub(re.escape(word), "", text, flags=re.IGNORECASE)
+    return named
 
 
 def _check_option(item: Item, tour: Tour, option: Option) -> Iterator[str]:
