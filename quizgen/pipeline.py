@@ -3,34 +3,42 @@
 plan ─► blueprint ─► slots ─► for each slot:
     template + parameters ─► Circuit ─► fault dictionary ─► proved Items, verified
 ─► forms balanced in difficulty ─► ProblemSet (JSON)
-─► workbook of each form, answer sheets, answer key (PDF)
+─► workbook of each form (PDF, HTML, student pack), answer sheets, answer key
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 from quizgen.base.errors import InputError
 from quizgen.base.seeds import Seed, read_secret
+from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
-from quizgen.diagram import describe_diagram, draw_svg
+from quizgen.circuit.wire_data import COLOURS, colour_parts
+from quizgen.diagram import Drawing, describe_diagram, lay_out
+from quizgen.diagram.svg import paint
+from quizgen.faults import describe, parse_fault
 from quizgen.forms.assemble import make_forms
 from quizgen.forms.candidates import Workshop
 from quizgen.forms.lint_form import check_lint
 from quizgen.forms.plan import Plan, load_plan
-from quizgen.forms.problem_set import FILE_FORMAT, ProblemSet, write_problem_set
+from quizgen.forms.problem_set import FILE_FORMAT, Form, ProblemSet, write_problem_set
 from quizgen.forms.roster import Student, read_roster, seated
 from quizgen.forms.sheet import Sheet, lay_out_sheet
-from quizgen.items.item import Item
+from quizgen.items.item import Item, Origin
 from quizgen.publish.documents import STANDARD, write_key, write_sheets, write_workbook
 from quizgen.publish.from_items import answer_key_of, workbook_of
+from quizgen.publish.legend import symbol_name
+from quizgen.publish.pack import seal_pack, write_pack
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.sheet_svg import Bearer
 from quizgen.publish.view import Figure, Heading
 from quizgen.scenario.scenario import Scenario, find_scenario
 
+MARK = "#e0007a"  # band under a wire that the key marks
 Progress = Callable[[str], None]
 """Called with a short text after each item and each document."""
 
@@ -43,11 +51,12 @@ class Built:
     workbooks: tuple[Path, ...]
     sheets: Path
     keys: tuple[Path, ...]
+    packs: tuple[Path, ...] = ()
 
     @property
     def files(self) -> tuple[Path, ...]:
-        """All of them, in the order in which they were written."""
-        return (self.problem_set, *self.workbooks, self.sheets, *self.keys)
+        """All of them."""
+        return (self.problem_set, *self.workbooks, *self.packs, self.sheets, *self.keys)
 
 
 def build_set(
@@ -75,33 +84,47 @@ def build_set(
     problem_set = assemble(plan, scenario, secret, progress)
     if not despite_lint:
         check_lint(problem_set)
-    return write_set(heading_of(plan, scenario, problem_set), problem_set, out, pages, progress)
+    heading = heading_of(plan, scenario, problem_set)
+    seed = Seed(secret).under("plan", plan.name)
+    return write_set(heading, problem_set, seed, out, pages, progress)
 
 
 def write_set(
-    heading: Heading, problem_set: ProblemSet, out: Path, pages: PageOptions, progress: Progress
+    heading: Heading,
+    problem_set: ProblemSet,
+    seed: Seed,
+    out: Path,
+    pages: PageOptions,
+    progress: Progress = lambda text: None,
 ) -> Built:
-    """The set as JSON; workbooks and keys as PDF and HTML; answer sheets. Raises OutsideError."""
-    drawings: dict[str, Figure] = {}
+    """The set as JSON; workbooks and keys as PDF and HTML; student packs; answer sheets.
 
-    def draw(item: Item) -> Figure:
-        if item.id not in drawings:
-            drawings[item.id] = figure_of(item)
-        return drawings[item.id]
-
+    `seed` seals the packs. One form after the other is set and written, so that a set of many
+    forms takes no more memory than one of few. Raises OutsideError.
+    """
     name = problem_set.name
     written = write_problem_set(problem_set, out / f"{name}.instructor.json")
-    workbooks = []
+    workbooks: list[Path] = []
+    packs: list[Path] = []
     for form in problem_set.forms:
-        workbook = workbook_of(heading, form, draw, form.student)
+        workbook = workbook_of(heading, form, figure_of, form.student)
         for kind in ("pdf", "html"):
             path = out / f"{name}-{form.code}.workbook.{kind}"
             workbooks.append(write_workbook(workbook, path, pages))
             progress(path.name)
+        pack = seal_pack(workbook, problem_set.token, owner_of(form, problem_set), seed)
+        packs.append(write_pack(pack, out / f"{name}-{form.code}.pack.json"))
     sheets = write_sheets(heading, sheets_of(problem_set, pages), out / f"{name}.sheets.pdf")
-    answers = answer_key_of(heading, problem_set.forms)
+    answers = answer_key_of(heading, problem_set.forms, marked_of, problem_set.slots)
     keys = tuple(write_key(answers, out / f"{name}.key.{kind}", pages) for kind in ("pdf", "html"))
-    return Built(written, tuple(workbooks), sheets, keys)
+    return Built(written, tuple(workbooks), sheets, keys, tuple(packs))
+
+
+def owner_of(form: Form, problem_set: ProblemSet) -> str:
+    """The id of the student whose form it is; "" for a form that several get."""
+    if not form.student:
+        return ""
+    return next(s.id for s in problem_set.students if s.form == form.code)
 
 
 def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, Bearer]]:
@@ -162,7 +185,48 @@ def heading_of(plan: Plan, scenario: Scenario, problem_set: ProblemSet) -> Headi
     )
 
 
+DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
+
+
+@lru_cache(maxsize=DRAWINGS_KEPT)
+def drawn(origin: Origin) -> tuple[Circuit, Drawing]:
+    """The sound circuit of an item and its laid out diagram."""
+    circuit = find_template(origin.template).build(dict(origin.parameters))
+    return circuit, lay_out(circuit)
+
+
+@lru_cache(maxsize=DRAWINGS_KEPT)
+def sound_figure(origin: Origin) -> Figure:
+    """The wiring diagram of a circuit as it should be."""
+    circuit, drawing = drawn(origin)
+    wires = [line.wire for line in drawing.lines if line.wire]
+    codes = {code for wire in wires for code in colour_parts(wire.colour)}
+    return Figure(
+        svg=paint(drawing, {}),
+        alternative=describe_diagram(circuit),
+        colours=tuple(code for code in COLOURS if code in codes),
+        symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
+    )
+
+
 def figure_of(item: Item) -> Figure:
-    """The wiring diagram of an item: the circuit as it should be."""
-    circuit = find_template(item.origin.template).build(dict(item.origin.parameters))
-    return Figure(svg=draw_svg(circuit), alternative=describe_diagram(circuit))
+    """What a student sees of an item's circuit: nothing of its fault."""
+    return sound_figure(replace(item.origin, positions=(), fault=""))
+
+
+def marked_of(item: Item, wires: Collection[str]) -> Figure | None:
+    """The same figure with `wires` marked and the fault said in words, for the key.
+
+    None where nothing is to be marked: the workbook has that figure, and larger.
+    """
+    if not wires:
+        return None
+    circuit, drawing = drawn(replace(item.origin, positions=(), fault=""))
+    fault = item.origin.fault
+    words = [f"Fault: {describe(circuit, parse_fault(fault))}."] if fault else []
+    words += [f"Marked: {', '.join(wires)}."]
+    return Figure(
+        svg=paint(drawing, dict.fromkeys(wires, MARK)),
+        alternative=" ".join([describe_diagram(circuit), *words]),
+        caption=" ".join(words),
+    )

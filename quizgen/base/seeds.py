@@ -53,6 +53,10 @@ class Seed:
         """A short public name for this path, in hexadecimal; tells nothing about `rng`."""
         return self._digest(b"token").hex()[:characters]
 
+    def seal(self, content: bytes) -> str:
+        """HMAC-SHA-256 of `content` under this path, in hexadecimal: proof of who made it."""
+        return hmac.new(self._digest(b"seal"), content, hashlib.sha256).hexdigest()
+
     def _digest(self, purpose: bytes) -> bytes:
         # each label goes in with its length, so that no two paths read the same
         text = b"".join(len(p.encode()).to_bytes(4, "big") + p.encode() for p in self.path)

@@ -6,7 +6,8 @@ into the answer. Option letters follow the order of the options.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Collection, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Protocol
@@ -16,6 +17,7 @@ from quizgen.base.paths import data_folder
 from quizgen.circuit.values import text
 from quizgen.circuit.values import the_table as table_of
 from quizgen.circuit.yaml_reader import read_file
+from quizgen.forms.slots import Slot
 from quizgen.items.difficulty import predicted_share
 from quizgen.items.item import Figure as Figures
 from quizgen.items.item import Item, Number, Option
@@ -34,8 +36,13 @@ from quizgen.publish.view import (
 )
 
 LETTERS = "ABCDEFGHIJ"
+_WIRE = re.compile(r"\bW\d+[a-z]?\b")
 
 Drawing = Callable[[Item], Figure | None]
+Marked = Callable[[Item, Collection[str]], Figure | None]
+"""Makes the figure of an item with some wires marked, given by their ids."""
+
+MOST_MARKED = 160  # answers; a key of more, for a form per student, goes without figures
 
 
 class FormOfItems(Protocol):
@@ -53,14 +60,25 @@ def workbook_of(heading: Heading, form: FormOfItems, draw: Drawing, student: str
     return Workbook(heading=heading, form=form.code, problems=problems, student=student)
 
 
-def answer_key_of(heading: Heading, forms: Sequence[FormOfItems]) -> AnswerKey:
-    """What the instructor gets of all `forms`."""
+def answer_key_of(
+    heading: Heading,
+    forms: Sequence[FormOfItems],
+    draw: Marked = lambda item, wires: None,
+    slots: Sequence[Slot] = (),
+) -> AnswerKey:
+    """What the instructor gets of all `forms`; `slots` tell what each place stands for."""
+    if sum(len(form.items) for form in forms) > MOST_MARKED:
+        draw = _without
+    topics = {slot.number: slot.topic for slot in slots}
     return AnswerKey(
         heading=heading,
         forms=tuple(
             FormAnswers(
                 form=form.code,
-                answers=tuple(_answer(n, item) for n, item in enumerate(form.items, 1)),
+                answers=tuple(
+                    _answer(n, item, topics.get(n, ""), draw)
+                    for n, item in enumerate(form.items, 1)
+                ),
             )
             for form in forms
         ),
@@ -84,12 +102,16 @@ def _problem(number: int, item: Item, draw: Drawing) -> Problem:
     )
 
 
-def _answer(number: int, item: Item) -> Answer:
+def _without(item: Item, wires: Collection[str]) -> None:
+    return None
+
+
+def _answer(number: int, item: Item, topic: str, draw: Marked) -> Answer:
     return Answer(
         number=number,
         item=item.id,
         key=key_text(item),
-        about=_about(item),
+        about=_about(item, topic),
         machine=item.machine,
         stem=item.stem,
         question=item.question,
@@ -110,12 +132,20 @@ def _answer(number: int, item: Item) -> Answer:
         many=item.response == "several",
         accepted=_accepted(item.number) if item.number else "",
         mistakes=tuple(_mistakes(item.number)) if item.number else (),
+        figure=draw(item, wires_of_key(item)),
     )
 
 
-def _about(item: Item) -> tuple[str, ...]:
-    """Kind, level, circuit, and the share of right answers that is expected."""
-    names = (item.kind, item.level, Path(item.family).stem)
+def wires_of_key(item: Item) -> tuple[str, ...]:
+    """The wires that the fault, or else the right answer, is about."""
+    faults = [fault for fault in (item.origin.fault, *item.told) if fault]
+    named = {wire for text in faults or item.key_claims for wire in _WIRE.findall(text)}
+    return tuple(sorted(named, key=lambda wire: (len(wire), wire)))
+
+
+def _about(item: Item, topic: str) -> tuple[str, ...]:
+    """Topic, level, kind, circuit, and the share of right answers that is expected."""
+    names = [name for name in (topic, item.level, item.kind, Path(item.family).stem) if name]
     try:
         expected = f"{predicted_share(item):.0%} expected right (predicted)".replace("%", " %")
     except QuizgenError:  # a circuit that is not there any more
@@ -186,8 +216,11 @@ def _figures(item: Item, option: Option) -> str:
 
 
 def _figure(figure: Figures) -> str:
-    value = f"{figure.value:.4g}".replace("-", "−")
-    return f"{figure.name} {value} {figure.unit}".strip()
+    if figure.name.endswith("OL"):  # written as a number that is none
+        return figure.name
+    amount = f"{figure.value:.4g} {figure.unit}".replace("-", "−").strip()
+    shown = bool(figure.unit) and figure.name.endswith(f" {figure.unit}")
+    return f"{figure.name} ({amount})" if shown else f"{figure.name} {amount}"
 
 
 @cache

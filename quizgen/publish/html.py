@@ -23,21 +23,24 @@ from quizgen.publish.figure import (
     natural_size,
     smallest_letters,
 )
-from quizgen.publish.page_options import PageOptions
+from quizgen.publish.legend import legend_of
+from quizgen.publish.page_options import PageOptions, Size
 from quizgen.publish.room import least_scale, text_height
 from quizgen.publish.screen import standalone
 from quizgen.publish.typeset import typeset
-from quizgen.publish.view import AnswerKey, Heading, Problem, Workbook
+from quizgen.publish.view import Answer, AnswerKey, Heading, Problem, Workbook
 
 BESIDE = 119.0  # mm; a figure that can be this narrow stands beside its text
 HEADING = 18.0  # mm above a figure that stands beside its text
 MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
 SHORT = 18  # characters; options this short stand side by side
+SHORT_FACING = 8  # the same beside a table of readings, where there is half the room
+KEY_LETTERS = 5.0  # pt, of figures in the key: the instructor has the large ones in the workbook
 
 
 def workbook_html(workbook: Workbook, options: PageOptions, *, screen: bool = False) -> str:
     """The workbook's pages as one HTML document; for a `screen`, with all that it needs in it."""
-    values = {"book": workbook, "heading": workbook.heading}
+    values = {"book": workbook, "heading": workbook.heading, "legend": legend_of(workbook)}
     return _render("workbook.html.j2", values, options, screen)
 
 
@@ -58,13 +61,17 @@ def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) 
 
 
 def _render(template: str, values: Mapping[str, object], options: PageOptions, screen: bool) -> str:
-    def image(problem: Problem) -> dict[str, object] | None:
+    def image(problem: Problem | Answer) -> dict[str, object] | None:
         if problem.figure is None:
             return None
         svg = grey(problem.figure.svg) if options.black_and_white else problem.figure.svg
+        if isinstance(problem, Answer):
+            place: dict[str, object] = {"size": _small(svg, options), "place": "small"}
+        else:
+            place = placed(problem, options)
         if screen:  # within the page, or its letters would be set in some other font
-            return {"inline": Markup(flexible(svg)), **placed(problem, options)}
-        return {"address": data_address(svg), "inline": "", **placed(problem, options)}
+            return {"inline": Markup(flexible(svg)), **place}
+        return {"address": data_address(svg), "inline": "", **place}
 
     page = _templates().get_template(template)
     html = page.render(
@@ -98,6 +105,15 @@ def placed(problem: Problem, options: PageOptions) -> dict[str, object]:
     return {"size": full, "place": "upright"}
 
 
+def _small(svg: str, options: PageOptions) -> Size:
+    """A figure of the key: no larger than the page asks, its letters just readable."""
+    natural, room = natural_size(svg), options.room
+    if options.large_print:
+        return fitted(natural, room.width, room.height, MOST_ENLARGED)
+    most = max(KEY_LETTERS / 7, least_scale(smallest_letters(svg), KEY_LETTERS))
+    return fitted(natural, room.width, 0.6 * room.height, most)
+
+
 @cache
 def _templates() -> jinja2.Environment:
     environment = jinja2.Environment(
@@ -108,7 +124,8 @@ def _templates() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.tests["short"] = lambda choices: all(len(c.text) <= SHORT for c in choices)
+    environment.tests["short"] = lambda choices, most: all(len(c.text) <= most for c in choices)
+    environment.globals.update(SHORT=SHORT, SHORT_FACING=SHORT_FACING)
     return environment
 
 

@@ -25,11 +25,16 @@ class Heading:
 
 @dataclass(frozen=True, kw_only=True)
 class Figure:
-    """A drawing and the text that says the same to somebody who cannot see it."""
+    """A drawing and the text that says the same to somebody who cannot see it.
+
+    `colours` are the IEC 60757 codes that occur in it, `symbols` the names of the symbols.
+    """
 
     svg: str
     alternative: str
     caption: str = ""
+    colours: tuple[str, ...] = ()
+    symbols: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,6 +125,7 @@ class Answer:
     many: bool = False  # several choices may be right
     accepted: str = ""  # of a figure: what is taken for right
     mistakes: tuple[Mistake, ...] = ()
+    figure: Figure | None = None  # with what the answer is about marked
 
 
 @dataclass(frozen=True, kw_only=True)
