@@ -16,14 +16,11 @@ import math
 import random
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.components import Wire
-from quizgen.circuit.netlist import Circuit
-from quizgen.diagnosis.claims import Claim, claims
-from quizgen.diagnosis.clicks import CLICKS, NO_CLICK
 from quizgen.items.explain_sighting import (
     explain_key,
     explain_wrong,
@@ -31,7 +28,8 @@ from quizgen.items.explain_sighting import (
     misconception,
     with_state,
 )
-from quizgen.items.item import Item, Moves, Observed, Option, Proof, Refutation
+from quizgen.items.gallery import Gallery, make_gallery, told_in
+from quizgen.items.item import Item, Observed, Option, Proof, Refutation
 from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
 from quizgen.items.places import nature
@@ -41,33 +39,10 @@ from quizgen.items.sightings import Place, Sighting, rules_out, sight
 from quizgen.items.tell_sighting import tell
 
 NAME = "fault-from-complaint"
-MOST_STATES = 6  # looked at for one circuit
 MOST_TOLD = 4  # states told in one stem
 MOST_KEYS = 24  # faults tried on one circuit before another is drawn
 BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LONGEST_RATIO = 1.5  # of option lengths, our threshold
-
-
-@dataclass(frozen=True, eq=False)
-class Gallery:
-    """Every likely fault of a circuit as it looks in each of `states`; the item's own first."""
-
-    circuit: Circuit
-    states: tuple[Moves, ...]
-    claims: tuple[Claim, ...]
-    sound: Sighting
-    looks: tuple[Sighting, ...]  # the likeliest member of each claim
-    _members: dict[int, tuple[Sighting, ...]] = field(default_factory=dict)
-
-    def members(self, claim: int) -> tuple[Sighting, ...]:
-        """A claim in every severity; looked at when first asked for."""
-        if claim not in self._members:
-            what = self.claims[claim]
-            rest = [f for f in what.members if f != what.usual]
-            found = {look.fault: look for look in sight(self.circuit, self.states, rest)}
-            found[what.usual] = self.looks[claim]
-            self._members[claim] = tuple(found[f] for f in what.members)
-        return self._members[claim]
 
 
 @dataclass(frozen=True)
@@ -109,13 +84,7 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
 
 @lru_cache(maxsize=2)
 def _gallery(material: Material) -> Gallery:
-    circuit, own = material.circuit, material.moves
-    others = [m for m in ((), *material.states) if m != own]
-    nearest = sorted(others, key=lambda m: len(set(m) ^ set(own)))[: MOST_STATES - 1]
-    states = (own, *nearest)
-    found = claims(circuit)
-    sound, *looks = sight(circuit, states, [None, *(claim.usual for claim in found)])
-    return Gallery(circuit, states, found, sound, tuple(looks))
+    return make_gallery(material)
 
 
 def _pick(gallery: Gallery, pool: list[int], had: Counter[str], rng: random.Random) -> int:
@@ -156,22 +125,6 @@ def _complaints(gallery: Gallery, key: int) -> list[str]:
     return [p for p in look.sound[0] if look.words[0][p] != gallery.sound.words[0][p]]
 
 
-def told_in(gallery: Gallery, key: int, state: int) -> dict[str, str]:
-    """Part → word: every load, and relays that are heard or missed."""
-    look, sound = gallery.looks[key], gallery.sound
-    words = {p: look.word(Place(state, p)) for p in look.words[state]}
-    return {
-        part: word
-        for part, word in words.items()
-        if word
-        and (
-            part in look.sound[state]
-            or word != NO_CLICK
-            or sound.word(Place(state, part)) == CLICKS
-        )
-    }
-
-
 def _usable(gallery: Gallery, key: int) -> list[int]:
     """States in which everything that the key does is certain."""
     look, sound = gallery.looks[key], gallery.sound
@@ -203,7 +156,34 @@ def _draft(gallery: Gallery, key: int, options: int, rng: random.Random) -> Draf
     for n, (k, _) in enumerate(wrong):
         if _looks_like(gallery, wrong[:n], k, {s: told[s] for s in kept}):
             kept = list(states)
-    return Draft(gallery, key, tuple(kept), tuple(wrong))
+    return _narrowed(Draft(gallery, key, tuple(kept), tuple(wrong)))
+
+
+def _narrowed(draft: Draft) -> Draft | None:
+    """The same with no state ever tried but those told; None if something else is seen then.
+
+    A fuse that a fault opens in a state which is not told is whole.
+    """
+    wide, ids = draft.gallery, [draft.key, *(k for k, _ in draft.wrong)]
+    states = [wide.states[s] for s in draft.states]
+    usual = [wide.claims[k].usual for k in ids]
+    sound, *seen = sight(wide.circuit, states, [None, *usual])
+    looks = list(wide.looks)
+    for k, look in zip(ids, seen, strict=True):
+        looks[k] = look
+    narrow = Gallery(wide.circuit, tuple(states), wide.claims, sound, tuple(looks))
+    told = {n: told_in(narrow, draft.key, n) for n in range(len(states))}
+    places = [(k, Place(draft.states.index(place.state), place.part)) for k, place in draft.wrong]
+    same = all(told[n] == told_in(wide, draft.key, s) for n, s in enumerate(draft.states))
+    if not (same and seen[0].certain) or _burns(seen[0]):
+        return None
+    for n, (k, place) in enumerate(places):
+        found = told[place.state][place.part]
+        if not rules_out(narrow.members(k), place, found):
+            return None
+        if _looks_like(narrow, places[:n], k, told):
+            return None
+    return Draft(narrow, draft.key, tuple(told), tuple(places))
 
 
 def _rivals(

@@ -58,6 +58,22 @@ def _check_stem(bench: Bench, item: Item) -> Iterator[str]:
             yield f"the stem does not tell that {observed.part} {observed.level}"
 
 
+def controls_named(circuit: Circuit, text: str) -> set[str]:
+    """Controls by name or label, longest first: "coolant level" says nothing of "coolant"."""
+    words = [
+        (word, control.name)
+        for control in circuit.controls
+        for word in (control.name, control.label)
+        if word
+    ]
+    named = set()
+    for word, name in sorted(words, key=lambda pair: -len(pair[0])):
+        if told_of(word, text):
+            named.add(name)
+            text = re.sub(re.escape(word), "", text, flags=re.IGNORECASE)
+    return named
+
+
 def told_of(words: str, text: str) -> bool:
     """The words stand in the text, by themselves, in capitals or not."""
     found = re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text.casefold())

@@ -10,7 +10,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from quizgen.circuit.components import LOADS
@@ -19,7 +18,7 @@ from quizgen.items.item import Item, Observed, Option
 from quizgen.items.verify.bench import CLICKERS, Benches, claim_of
 from quizgen.items.verify.meter import HALF_DIGIT, Moves
 from quizgen.items.verify.tour import CALM, Tour, unsettled
-from quizgen.items.verify.words import FIGURE, IDLE, told_of
+from quizgen.items.verify.words import FIGURE, IDLE, controls_named, told_of
 
 MOST_STATES = 8
 NOTHING_WRONG = "sound"
@@ -114,24 +113,8 @@ def _check_stem(item: Item, tour: Tour) -> Iterator[str]:
 
 def _state_of(tour: Tour, text: str, moves: Moves) -> bool:
     """The controls that `text` names are those moved, and it gives their positions."""
-    named = _named_controls(tour, text)
+    named = controls_named(tour.circuit, text)
     return named == set(dict(moves)) and all(told_of(position, text) for _, position in moves)
-
-
-def _named_controls(tour: Tour, text: str) -> set[str]:
-    """Controls by name or label, longest first: "coolant level" says nothing of "coolant"."""
-    words = [
-        (word, name)
-        for name, control in tour.circuit.by_control.items()
-        for word in (name, control.label)
-        if word
-    ]
-    named = set()
-    for word, name in sorted(words, key=lambda pair: -len(pair[0])):
-        if told_of(word, text):
-            named.add(name)
-            text = re.sub(re.escape(word), "", text, flags=re.IGNORECASE)
-    return named
 
 
 def _check_option(item: Item, tour: Tour, option: Option) -> Iterator[str]:

@@ -23,7 +23,7 @@ from quizgen.items.act import Act
 from quizgen.items.item import Item, Option, Reading
 from quizgen.items.verify.bench import Bench, Benches
 from quizgen.items.verify.instruments import Display, look_at
-from quizgen.items.verify.words import FIGURE, told_of
+from quizgen.items.verify.words import FIGURE, controls_named, told_of
 from quizgen.solver import OperatingPoint
 
 MOST_READINGS = 12
@@ -178,9 +178,10 @@ def _near(value: float, stated: float, instrument: str) -> bool:
 def _check_state(case: Case, reading: Reading, what: str) -> Iterator[str]:
     """The printed state names the controls moved, plugs apart and relays out for this one."""
     moves = dict(_act(case.item, reading).moves)
-    for name, control in case.circuit.by_control.items():
-        named = any(told_of(word, reading.state) for word in (name, control.label) if word)
-        if named != (name in moves) or (named and not told_of(moves[name], reading.state)):
+    named = controls_named(case.circuit, reading.state)
+    for name in case.circuit.by_control:
+        moved = name in moves
+        if (name in named) != moved or (moved and not told_of(moves[name], reading.state)):
             yield f"{what}: its state {reading.state!r} does not fit {name}"
     stem = " ".join(case.item.stem)
     for part in (*reading.apart, *reading.removed, *reading.unplugged):
