@@ -16,7 +16,7 @@ CLEAR_VOLTS = 1.0  # a reader should see at a glance that a fault does not fit
 
 
 @dataclass(frozen=True)
-class Test:
+class TakenTest:
     """Readings at some nodes on a machine with a hidden fault, and what they leave."""
 
     evidence: Evidence

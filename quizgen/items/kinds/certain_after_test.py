@@ -18,7 +18,7 @@ from quizgen.base.errors import UnprovableError
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults import Fault, describe
 from quizgen.faults.wording import point_name
-from quizgen.items.certainty import Test
+from quizgen.items.certainty import TakenTest
 from quizgen.items.complaint import complaints, told
 from quizgen.items.evidence import Evidence
 from quizgen.items.item import Figure, Item, Option, Proof, Reading
@@ -51,7 +51,7 @@ class Statement:
     misconception: str = ""
 
 
-Form = Callable[[Test, int, random.Random], list[Statement]]
+Form = Callable[[TakenTest, int, random.Random], list[Statement]]
 
 
 def make(material: Material, request: Request, rng: random.Random) -> Item:
@@ -72,7 +72,7 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     )
 
 
-def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[Test]:
+def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[TakenTest]:
     """Readings at one or two points that clear something and leave something."""
     able = [n for n in d.points if reading_minutes(d.circuit, [n]) is not None]
     able = [n for n in able if d.low[d.points.index(n), row] == d.high[d.points.index(n), row]]
@@ -84,7 +84,7 @@ def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[Test]:
     found = 0
     evidence, before = Evidence(d, row), Standing(d, row)
     for nodes in mixed[:MOST_TRIED]:
-        test = Test(evidence, before, tuple(sorted(nodes, key=d.points.index)))
+        test = TakenTest(evidence, before, tuple(sorted(nodes, key=d.points.index)))
         if len(test.suspected) < FEWEST_LEFT or -1 in test.left(test.points):
             continue
         if len(nodes) > 1 and any(test.left([p]) == test.left(test.points) for p in test.points):
@@ -110,17 +110,17 @@ def _forms(request: Request, rng: random.Random) -> list[Form]:
     return forms
 
 
-def _good(test: Test, count: int, rng: random.Random) -> list[Statement]:
+def _good(test: TakenTest, count: int, rng: random.Random) -> list[Statement]:
     """One part that is good, others that may be bad."""
     return _parts(test, 1, count, rng)
 
 
-def _several(test: Test, count: int, rng: random.Random) -> list[Statement]:
+def _several(test: TakenTest, count: int, rng: random.Random) -> list[Statement]:
     """Two parts that are good, or more."""
     return _parts(test, rng.randint(2, max(2, count - 2)), count, rng)
 
 
-def _parts(test: Test, right: int, count: int, rng: random.Random) -> list[Statement]:
+def _parts(test: TakenTest, right: int, count: int, rng: random.Random) -> list[Statement]:
     breaks = [p for p, fault in test.cleared.items() if fault.mode != "resistance"]
     good = breaks if len(breaks) >= right else list(test.cleared)
     bad = [p for p in test.standing.sure if p in test.suspected]
@@ -132,7 +132,7 @@ def _parts(test: Test, right: int, count: int, rng: random.Random) -> list[State
     return [_about(test, part, holds) for part, holds in chosen]
 
 
-def _varied(test: Test, parts: Sequence[str], count: int, rng: random.Random) -> list[str]:
+def _varied(test: TakenTest, parts: Sequence[str], count: int, rng: random.Random) -> list[str]:
     """Parts of many kinds rather than all of them wires."""
     pool = list(parts)
     rng.shuffle(pool)
@@ -145,14 +145,14 @@ def _varied(test: Test, parts: Sequence[str], count: int, rng: random.Random) ->
     return chosen
 
 
-def _about(test: Test, part: str, holds: bool) -> Statement:
+def _about(test: TakenTest, part: str, holds: bool) -> Statement:
     if holds:
         return Statement(f"not:{part}", True, test.cleared[part])
     sort = GROUND if test.ground_side(part) else CLEARED_FIRST
     return Statement(f"not:{part}", False, test.standing.sure[part], sort)
 
 
-def _where(test: Test, count: int, rng: random.Random) -> list[Statement]:
+def _where(test: TakenTest, count: int, rng: random.Random) -> list[Statement]:
     """The set of all parts that are left, and sets that miss one of them."""
     d = test.dictionary
     order = [p.id for p in d.circuit.parts]
@@ -179,7 +179,7 @@ def _set(parts: Sequence[str], order: Sequence[str]) -> str:
 
 
 def _wrong_sets(
-    test: Test, left: Sequence[str], rng: random.Random
+    test: TakenTest, left: Sequence[str], rng: random.Random
 ) -> Iterator[tuple[list[str], str]]:
     """Sets of about the size of what is left, by what goes wrong in somebody's mind."""
     cleared = list(test.cleared)
@@ -201,20 +201,20 @@ def _wrong_sets(
 # --- words ----------------------------------------------------------------------------
 
 
-def _text(test: Test, statement: Statement) -> str:
+def _text(test: TakenTest, statement: Statement) -> str:
     word, _, parts = statement.claim.partition(":")
     if word == "in":
         return either(parts.split(","), MOST_NAMED)
     return f"{capital(the(test.dictionary.circuit.part(parts)))} is good"
 
 
-def _alike_in_length(test: Test, statements: Sequence[Statement]) -> bool:
+def _alike_in_length(test: TakenTest, statements: Sequence[Statement]) -> bool:
     lengths = [len(_text(test, s)) for s in statements]
     return max(lengths) <= LONGEST_RATIO * min(lengths)
 
 
 def _write(
-    test: Test, statements: Sequence[Statement], several: bool, material: Material,
+    test: TakenTest, statements: Sequence[Statement], several: bool, material: Material,
     rng: random.Random,
 ) -> Item:  # fmt: skip
     d, circuit = test.dictionary, test.dictionary.circuit
@@ -248,7 +248,7 @@ def _write(
 
 
 def _options(
-    test: Test, statements: Sequence[Statement], sentences: Sentences, why: Sentences
+    test: TakenTest, statements: Sequence[Statement], sentences: Sentences, why: Sentences
 ) -> list[Option]:
     """The statements with their reasons; the next test and each wrong idea are told once."""
     first = next(s for s in statements if s.holds)
@@ -270,7 +270,7 @@ def _options(
     return options
 
 
-def _readings(test: Test, sentences: Sentences) -> tuple[Reading, ...]:
+def _readings(test: TakenTest, sentences: Sentences) -> tuple[Reading, ...]:
     d = test.dictionary
     black = sentences.say("shared_black")
     return tuple(
@@ -288,20 +288,20 @@ def _readings(test: Test, sentences: Sentences) -> tuple[Reading, ...]:
     )
 
 
-def _node(test: Test, fault: Fault) -> str:
+def _node(test: TakenTest, fault: Fault) -> str:
     """Where a fault differs most from what was read."""
     d = test.dictionary
     shown, row = test.evidence.shown, d.row(fault)
     return max(test.nodes, key=lambda n: abs(d.low[(p := d.points.index(n)), row] - shown[p]))
 
 
-def _figures(test: Test, fault: Fault) -> tuple[Figure, ...]:
+def _figures(test: TakenTest, fault: Fault) -> tuple[Figure, ...]:
     node, d = _node(test, fault), test.dictionary
     volts = float(d.low[d.points.index(node), d.row(fault)])
     return (Figure(name=f"{fault}@{node}", value=round(volts, 3) + 0.0, unit="V"),)
 
 
-def _words(test: Test, s: Statement) -> dict[str, str]:
+def _words(test: TakenTest, s: Statement) -> dict[str, str]:
     d, node = test.dictionary, _node(test, s.fault)
     point = d.points.index(node)
     return {
@@ -320,7 +320,7 @@ def _some(parts: Sequence[str]) -> str:
     return listed([*parts[:MOST_NAMED], f"{more} more"] if more > 1 else list(parts))
 
 
-def _right(test: Test, s: Statement, sentences: Sentences) -> tuple[str, ...]:
+def _right(test: TakenTest, s: Statement, sentences: Sentences) -> tuple[str, ...]:
     words = _words(test, s)
     if s.claim.startswith("in:"):
         several = len(test.cleared) > 1
@@ -332,12 +332,12 @@ def _right(test: Test, s: Statement, sentences: Sentences) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _wrong(test: Test, s: Statement, sentences: Sentences) -> tuple[str, ...]:
+def _wrong(test: TakenTest, s: Statement, sentences: Sentences) -> tuple[str, ...]:
     name = "left_out" if s.claim.startswith("in:") else "still"
     return (sentences.say(name, **_words(test, s)),)
 
 
-def _next(test: Test, sentences: Sentences) -> str:
+def _next(test: TakenTest, sentences: Sentences) -> str:
     """The reading that tells most for the time about what is left."""
     d, standing = test.dictionary, test.standing
     best, rate = "", 0.05
