@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import logging
 from collections import Counter
@@ -10,16 +11,20 @@ import pdfplumber
 import pytest
 from pypdf import PdfReader
 
+from quizgen.circuit.wire_data import COLOURS
+from quizgen.diagram.symbols import GLYPHS
 from quizgen.publish.html import key_html, workbook_html
+from quizgen.publish.legend import symbol_name
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import pdf_bytes
-from quizgen.publish.view import Heading, Problem, ReadingTable, Workbook
+from quizgen.publish.view import AnswerKey, FormAnswers, Heading, Problem, ReadingTable, Workbook
 from tests.publish.samples import (
     CAUTIONS,
     HEADING,
     OPTIONS,
     READINGS,
     TOPICS,
+    answer,
     answer_key,
     drawing,
     problem,
@@ -65,7 +70,11 @@ def difficult(number: int) -> Problem:
             columns=(LONG_WORD, "Black lead on", "Shows"),
             rows=((LONG_WORD, LONG_WORD, "12.3 V"), ("K1 terminal 30", ARABIC, "OL")),
         ),
-        figure=drawing(64, 90) if number % 2 else drawing(170, 120),
+        figure=dataclasses.replace(
+            drawing(64, 90) if number % 2 else drawing(170, 120),
+            colours=tuple(COLOURS),
+            symbols=tuple(symbol_name(part) for part in GLYPHS),
+        ),
     )
 
 
@@ -87,8 +96,40 @@ def difficult_workbook() -> Workbook:
 @pytest.mark.parametrize("book", [difficult_workbook(), workbook(problem(1, drawing()))])
 def test_words_stay_inside_the_margins_and_apart(book: Workbook, options: PageOptions) -> None:
     """No word reaches past the margins, and no two words lie on each other."""
+    check_places(workbook_html(book, options))
+
+
+@pytest.mark.parametrize("options", [STANDARD, LARGE], ids=str)
+def test_words_of_a_key_stay_inside_the_margins_and_apart(options: PageOptions) -> None:
+    """Long words in every field, orders of five letters, two rows in the table of keys."""
+    made = answer()
+    long = dataclasses.replace(
+        made,
+        key="E C A D B",
+        machine=LONG_WORD,
+        stem=(LONG_WORD * 2,),
+        question=LONG_WORD * 2,
+        about=(LONG_WORD, "interpret"),
+        solution=(LONG_WORD * 2,),
+        choices=tuple(
+            dataclasses.replace(c, text=LONG_WORD, figures=LONG_WORD, misconception=LONG_WORD)
+            for c in made.choices
+        ),
+        figure=drawing(170, 120),
+    )
+    answers = (long, *(answer(n) for n in range(2, 18)))
+    heading = difficult_workbook().heading
+    check_places(
+        key_html(
+            AnswerKey(heading=heading, forms=(FormAnswers(form="30", answers=answers),)), options
+        )
+    )
+
+
+def check_places(html: str) -> None:
+    """Assert that words keep inside the margins and off each other, on every page."""
     edge = 14 * 72 / 25.4  # the narrowest margin is 15 mm
-    for page in pages(workbook_html(book, options)):
+    for page in pages(html):
         found = words(page)
         for word in found:
             assert word["x0"] >= edge, word["text"]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+import pdfplumber
 import pypdfium2
 import pytest
 from pypdf import PdfReader
@@ -125,3 +126,29 @@ def test_the_item_list_alone_decides_the_sheet() -> None:
         return [item(n, key) for n in range(6)]
 
     assert lay_out_sheet(keyed(0)) == lay_out_sheet(keyed(3))
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Wolfeschlegelsteinhausenbergerdorff-Ångström-Łączyński-Dvořák",
+        "عبد الرحمن بن يوسف بن عبد العزيز بن محمد الأنصاري القرطبي",
+        "שָׂרָה כהן־לוי",
+    ],
+)
+def test_a_long_or_foreign_name_stays_off_the_markers(tmp_path: Path, name: str) -> None:
+    """Sixty characters, accents, right to left: nothing over the edge, nothing on a marker."""
+    bearer = Bearer(form="30", token="ab12cd34", id="S-007", name=name)
+    sheet = lay_out_sheet(ITEMS)
+    path = write_sheets(HEADING, [(sheet, bearer)], tmp_path / "s.pdf")
+    with pdfplumber.open(path) as pdf:
+        (page,) = pdf.pages
+        for char in page.chars:
+            assert 0 <= char["x0"] <= char["x1"] <= page.width
+            for marker in sheet.markers:
+                left, top, right, bottom = (
+                    millimetres * 72 / 25.4
+                    for millimetres in (marker.x, marker.y, marker.x + MARKER, marker.y + MARKER)
+                )
+                beside = char["x0"] > right or char["x1"] < left
+                assert beside or char["top"] > bottom or char["bottom"] < top, char["text"]
