@@ -1,8 +1,8 @@
 """Pages: what a class of forms costs over the PDF engine alone on the same HTML.
 
-    python tests/bench/bench_pages.py SET.instructor.json [--forms 30] [--problems 20]
+    python tests/bench/bench_pages.py [SET.instructor.json] [--forms 30] [--problems 20]
 
-Takes the items of a finished set and repeats them under
+Takes the items of a finished set, by default of the example plan, and repeats them under
 other ids. Times the making of every workbook from items to PDF bytes, and then the PDF engine
 alone on the same HTML, form by form in turn, so that a busy machine slows both. Prints the ratio
 (to be at most 1.25), pages per second, and the memory after the first and the last form.
@@ -19,10 +19,11 @@ from pathlib import Path
 
 from pypdf import PdfReader
 
+from quizgen.base.paths import data_folder
 from quizgen.base.seeds import Seed
 from quizgen.forms.problem_set import Form, read_problem_set
 from quizgen.items.item import Item
-from quizgen.pipeline import figure_of
+from quizgen.pipeline import build_set, figure_of
 from quizgen.publish.from_items import workbook_of
 from quizgen.publish.html import workbook_html
 from quizgen.publish.pack import seal_pack, write_pack
@@ -31,6 +32,7 @@ from quizgen.publish.pdf import pdf_bytes
 from quizgen.publish.view import Heading
 
 MOST = 1.25
+PLAN = data_folder("scenarios") / "brindlemere" / "plans" / "week-01.yaml"
 HEADING = Heading(college="Brindlemere Technical College", course="Evening class", title="Bench")
 
 
@@ -50,12 +52,13 @@ def forms_of(items: list[Item], forms: int, problems: int) -> list[Form]:
 def main() -> int:
     """Measure, print, and fail when the ratio is too large."""
     words = argparse.ArgumentParser()
-    words.add_argument("set", type=Path, help="NAME.instructor.json of a finished set")
+    words.add_argument("set", type=Path, nargs="?", help="NAME.instructor.json of a finished set")
     words.add_argument("--forms", type=int, default=30)
     words.add_argument("--problems", type=int, default=20)
     words.add_argument("--out", type=Path, default=Path("out/bench-pages"))
     asked = words.parse_args()
-    items = [item for form in read_problem_set(asked.set).forms for item in form.items]
+    made = asked.set or build_set(PLAN, asked.out).problem_set
+    items = [item for form in read_problem_set(made).forms for item in form.items]
     pdf_bytes("<html lang='en'><title>warm</title><p>warm</p></html>")  # loads the engine
     whole = engine = 0.0
     pages = 0
