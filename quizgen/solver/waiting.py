@@ -1,7 +1,7 @@
 """Which slow part acts next in each of many cases, and when.
 
 A circuit has a dozen protectors, and asking them one by one costs more than the arithmetic:
-all of them are asked at once. Flashers are few and follow one by one.
+all of them are asked at once. Other slow parts are few and follow one by one.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from quizgen.solver.history import Settled
 from quizgen.solver.laws import FloatArray
 from quizgen.solver.movers import SLOW, Local, heats_next, moving, overload
 from quizgen.solver.network import IntArray, Network
-from quizgen.solver.part_model import Blinks, Heats
+from quizgen.solver.part_model import Heats
 
 
 @dataclass(frozen=True)
@@ -44,11 +44,11 @@ class Ahead:
 
 
 class Waiting:
-    """The protectors and flashers of a network."""
+    """The slow parts of a network: protectors, and the others."""
 
     def __init__(self, network: Network) -> None:
         self.network = network
-        self.flashers = moving(network, (Blinks,))
+        self.others = moving(network, tuple(kind for kind in SLOW if kind is not Heats))
         protectors = [
             (s, v, slot.columns[v][0], model.mover)
             for s, slot in enumerate(network.slots)
@@ -56,9 +56,7 @@ class Waiting:
             if isinstance(model.mover, Heats)
         ]
         heating = sorted({s for s, *_ in protectors})
-        self.slots = np.array(
-            sorted({*heating, *(s for s, _ in self.flashers.slots)}), dtype=np.intp
-        )
+        self.slots = np.array(sorted({*heating, *(s for s, _ in self.others.slots)}), dtype=np.intp)
         self.heating = np.searchsorted(self.slots, np.array(heating, dtype=np.intp))
         widest = max((len(network.slots[s].models) for s in heating), default=0)
         shape = (len(heating), widest + 1)  # the last one is for circuits without the part
@@ -82,9 +80,9 @@ class Waiting:
         )  # fmt: skip
         if len(self.heating):
             self._ask_protectors(found, settled, circuit[cases], cases)
-        for slot, at, mover, view in self.flashers.locals(settled, circuit, allowed, cases):
+        for slot, at, mover, view in self.others.locals(settled, circuit, allowed, cases):
             row = np.searchsorted(self.slots, slot)
-            found.due[row, at], found.after[row, at] = SLOW[Blinks](mover, view)
+            found.due[row, at], found.after[row, at] = SLOW[type(mover)](mover, view)
             found.amps[row, at] = view.amps(0)
         return found
 
