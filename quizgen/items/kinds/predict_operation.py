@@ -31,7 +31,8 @@ LONGEST_RATIO = 1.7  # of option lengths, our threshold
 PLAIN = {"fault-passed-over", "equal-drop", "all-dead", "branches-mixed-up"}
 BACKWARDS = "turns backwards"
 EDGES, CLEAR = (0.23, 0.72), 0.2  # shares at which levels change, about; how far off is clear
-REMEMBER = (c.Relay, c.StarterSolenoid, c.Breaker, c.Alternator)
+REMEMBER = (c.Relay, c.StarterSolenoid, c.Fuse, c.FusibleLink, c.Breaker)
+REMEMBERED: tuple[Nature, ...] = ("short", "other", "open")
 NATURES: tuple[Nature, ...] = ("open", "resistance", "short", "other")
 
 
@@ -43,7 +44,8 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     asked = {i.told for i in request.used if i.kind == NAME and i.family == material.template}
     for moved in _ways_to_move(material, rng):
         drafts = []
-        for scene in draw_scenes(moved, rng, FAULTS, NATURES):
+        natures = REMEMBERED if _repeats(moved.moves) else NATURES
+        for scene in draw_scenes(moved, rng, 2 * FAULTS, natures):
             if scene.fault is None or (str(scene.fault),) in asked or _unknowable(scene.fault):
                 continue
             draft = _draft(scene, request.options)
@@ -59,20 +61,31 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
 
 
 def _ways_to_move(material: Material, rng: random.Random) -> list[Material]:
-    """The material, and now and then before it the same with a control let go again at the end.
+    """The material in its state, then in others, should that give nothing.
 
-    Then other states, should these give nothing.
+    Now and then, where the circuit remembers, all of these with one control let go at the end
+    come first.
     """
     more = [s for s in material.states if s != material.moves]
-    others = [replace(material, moves=s) for s in rng.sample(more, min(len(more), MORE_STATES))]
-    remembers = any(isinstance(p, REMEMBER) for p in material.circuit.parts)
-    if not remembers or not material.moves or rng.random() > SEQUENCE_SHARE:
-        return [material, *others]
-    rest = material.circuit.rest_positions()
-    momentary = [n for n, _ in material.moves if material.circuit.by_control[n].momentary]
-    name = rng.choice(momentary or [material.moves[-1][0]])
-    back: Moves = (*material.moves, (name, rest[name]))
-    return [replace(material, moves=back), material, *others]
+    states = [material.moves, *rng.sample(more, min(len(more), MORE_STATES))]
+    parts = material.circuit.parts
+    remembers = any(isinstance(p, REMEMBER) for p in parts)
+    # with its ignition off an engine would stop, whatever the alternator's switch says
+    remembers &= not any(isinstance(p, c.Alternator) for p in parts)
+    if remembers and rng.random() < SEQUENCE_SHARE:
+        states = [*(back for s in states if (back := _let_go(material, s, rng))), *states]
+    return [replace(material, moves=moves) for moves in states]
+
+
+def _let_go(material: Material, moves: Moves, rng: random.Random) -> Moves:
+    """The moves and one hand control let go again, a momentary one if there is; () if none."""
+    controls = [material.circuit.by_control[name] for name, _ in moves]
+    hands = [control for control in controls if control.by == "hand"]
+    hands = [control for control in hands if control.momentary] or hands
+    if not hands:
+        return ()
+    control = rng.choice(hands)
+    return (*moves, (control.name, control.rest))
 
 
 @dataclass(frozen=True)
@@ -95,7 +108,7 @@ class Draft:
 def _draft(scene: Scene, options: int) -> Draft | None:
     """None if the fault changes nothing, something is in doubt, or few models part from it."""
     op = Operation(scene)
-    if not op.changed or (_repeats(scene) and not op.history_matters):
+    if not op.changed or (_repeats(scene.material.moves) and not op.history_matters):
         return None
     models = expected(op)
     loads = chosen_loads(op, models)
@@ -144,9 +157,8 @@ def _clear(op: Operation) -> bool:
     return True
 
 
-def _repeats(scene: Scene) -> bool:
+def _repeats(moves: Moves) -> bool:
     """A control is moved more than once."""
-    moves = scene.material.moves
     return len(dict(moves)) < len(moves)
 
 

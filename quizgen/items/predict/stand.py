@@ -23,7 +23,7 @@ def stand(scene: Scene, node: str) -> Line | None:
         "volts": volts_words(volts or 0),
     }
     if volts is None or (up is None and down is None):
-        return Line("floats", words)
+        return Line("floats" if up is None else "adrift", words)
     if abs(scene.supply - volts) < NEAR_VOLTS and up is not None:
         return _near(scene, node, up, "full", "live", words)
     if abs(volts) < NEAR_VOLTS and down is not None:
