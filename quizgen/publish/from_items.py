@@ -204,8 +204,10 @@ def _proof(item: Item) -> str:
 def _figures(item: Item, option: Option) -> str:
     """What makes an option right or wrong, in figures; "" where nothing is to be added."""
     refutation = option.refuted_by
+    # a name in the notation of faults is for the verifier; the rationale says it in words
+    told = [figure for figure in option.figures if ":" not in figure.name]
     if option.figures:
-        return ", ".join(_figure(figure) for figure in option.figures)
+        return ", ".join(_figure(figure) for figure in told)
     if refutation is None:
         return "Fits every reading." if option.is_key and item.proof.claims else ""
     if refutation.reading < 0:
