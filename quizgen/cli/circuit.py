@@ -12,6 +12,7 @@ from quizgen.cli.lazy import LazyGroup
     lazy={
         "list": ("quizgen.cli.circuit_list:list_circuits", "Name the circuits that are shipped."),
         "show": ("quizgen.cli.circuit_show:show", "Show the parts and settings of a circuit."),
+        "draw": ("quizgen.cli.circuit_draw:draw", "Draw the wiring diagram."),
         "check": ("quizgen.cli.circuit_check:check", "Check circuit files for design mistakes."),
         "solve": ("quizgen.cli.circuit_solve:solve", "Compute all voltages and currents."),
         "measure": ("quizgen.cli.circuit_measure:measure", "Read an instrument at two points."),
