@@ -18,7 +18,8 @@ from quizgen.circuit.template import find_template
 from quizgen.items.item import Item, Option, Origin, Reading
 from quizgen.items.kinds import KINDS
 from quizgen.items.material import Request, draw_material
-from quizgen.items.verify.printed import FIGURES, display_of
+from quizgen.items.verify.kind_figures import FIGURES
+from quizgen.items.verify.printed import display_of
 from quizgen.items.verify.second_opinion import second_opinion
 from quizgen.solver import laws
 from tests.items.made import complain
@@ -27,7 +28,7 @@ from tests.oracles.spice import ngspice
 __all__ = ["ngspice"]
 
 KINDS_OF_FIGURES = tuple(sorted(FIGURES.keys() & KINDS.keys()))
-OPTION_FIGURES = ("certain-after-test", "fault-from-complaint")
+OPTION_FIGURES = ("certain-after-test", "fault-from-complaint", "predict-operation", "shared-path")
 
 
 def one_of(kind: str, family: str, seed: int) -> Item:
@@ -147,6 +148,25 @@ def test_a_figure_of_an_option_that_was_altered_is_found(
     wrong = replace(item, options=shifted(item, 0.5))
     [findings] = second_opinion([wrong], ngspice).findings
     assert len(findings) == sum(len(o.figures) for o in item.options)
+
+
+@pytest.mark.ngspice
+@pytest.mark.parametrize("kind", ["safe-procedure", "which-instrument"])
+def test_displays_that_were_exchanged_are_found(
+    kind: str, items: dict[str, Item], ngspice: str
+) -> None:
+    """What the key's check shows with one fault is not what it shows without, or with another."""
+    item = items[kind]
+    first, second = (figure.name.rpartition(": ") for figure in item.key.figures)
+    figures = tuple(
+        replace(figure, name=f"{of}: {shown}")
+        for figure, of, shown in zip(
+            item.key.figures, (first[0], second[0]), (second[2], first[2]), strict=True
+        )
+    )
+    options = tuple(replace(o, figures=figures) if o.is_key else o for o in item.options)
+    [findings] = second_opinion([replace(item, options=options)], ngspice).findings
+    assert len(findings) == 2
 
 
 @pytest.mark.ngspice

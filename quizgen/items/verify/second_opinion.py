@@ -18,7 +18,8 @@ from math import inf
 
 from quizgen.base.errors import QuizgenError
 from quizgen.items.item import Item
-from quizgen.items.verify.printed import Shown, figures_of, subject_of
+from quizgen.items.verify.kind_figures import FIGURES
+from quizgen.items.verify.printed import Shown, readings_of, subject_of
 from quizgen.items.verify.shape import check_shape
 from quizgen.solver import OperatingPoint
 from quizgen.solver.ngspice import misfits, solve_again
@@ -93,7 +94,8 @@ def _prepare(item: Item) -> _Prepared:
         return _Prepared(problem=f"ngspice has nothing to recompute: {unfit}")
     try:
         case = subject_of(item)
-        return _Prepared(tuple(figures_of(case)), case.stands)
+        more = FIGURES[item.kind](case) if item.kind in FIGURES else ()
+        return _Prepared((*readings_of(case), *more), case.stands)
     except QuizgenError as error:
         return _Prepared(problem=f"ngspice has nothing to recompute: {error}")
 
