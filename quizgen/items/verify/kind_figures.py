@@ -175,18 +175,20 @@ def _of_the_checks(case: Subject) -> Iterator[Shown]:
     """What an option's check shows: FAULT: DISPLAY, "with the fault: " or "sound: "."""
     asked = []
     for option in case.item.options:
-        act = parse_act(option.claim.partition(ARROW)[0]) if option.figures else None
-        for figure in option.figures if act else ():
+        if not option.figures:
+            continue
+        act = parse_act(option.claim.partition(ARROW)[0])
+        for figure in option.figures:
             fault, _, text = figure.name.rpartition(": ")
             circuit = {"sound": case.sound, "with the fault": case.circuit}.get(fault)
             if circuit is None:
                 circuit = inject(case.sound, parse_fault(fault))
             taken = replace(act, moves=case.item.origin.positions)
             asked.append((f"option {option.claim}, {figure.name}", circuit, taken, text))
-    displays = look_at([(circuit, act) for _, circuit, act, _ in asked])
-    for (what, _, act, text), display in zip(asked, displays, strict=True):
+    displays = look_at([(circuit, taken) for _, circuit, taken, _ in asked])
+    for (what, _, taken, text), display in zip(asked, displays, strict=True):
         if not display.doubts:
-            yield from on_display(display, act, what, text)
+            yield from on_display(display, taken, what, text)
 
 
 def _of_the_sum(case: Subject) -> Iterator[Shown]:
