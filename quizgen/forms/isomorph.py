@@ -23,6 +23,7 @@ from quizgen.items.item import Item
 ROUNDS = 5  # of refinement: far enough to see from a load to its fuse and its ground
 
 
+@lru_cache(maxsize=4096)  # asked of every pair of items of a set
 def isomorph(item: Item) -> str:
     """A text that isomorphic items share."""
     origin = item.origin

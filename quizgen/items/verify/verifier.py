@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from quizgen.base.errors import QuizgenError
-from quizgen.circuit.template import Template, find_template
+from quizgen.circuit.template import find_template
 from quizgen.items.item import Item
 from quizgen.items.verify.bench import Benches
 from quizgen.items.verify.kinds import CHECKS
@@ -49,9 +49,4 @@ class Verifier:
 
 
 def _build(template: str, parameters: tuple[tuple[str, object], ...]) -> Benches:
-    return Benches(_template(template).build(dict(parameters)))
-
-
-@lru_cache(maxsize=32)
-def _template(name: str) -> Template:
-    return find_template(name)
+    return Benches(find_template(template).build(dict(parameters)))
