@@ -8,19 +8,12 @@ plan ─► blueprint ─► slots ─► for each slot:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 
 from quizgen.base.errors import InputError
 from quizgen.base.seeds import Seed, read_secret
-from quizgen.circuit.netlist import Circuit
-from quizgen.circuit.template import find_template
-from quizgen.circuit.wire_data import COLOURS, colour_parts
-from quizgen.diagram import Drawing, describe_diagram, lay_out
-from quizgen.diagram.svg import paint
-from quizgen.faults import describe, parse_fault
 from quizgen.forms.assemble import make_forms
 from quizgen.forms.candidates import Workshop
 from quizgen.forms.lint_form import check_lint
@@ -28,17 +21,15 @@ from quizgen.forms.plan import Plan, load_plan
 from quizgen.forms.problem_set import FILE_FORMAT, Form, ProblemSet, write_problem_set
 from quizgen.forms.roster import Student, read_roster, seated
 from quizgen.forms.sheet import Sheet, lay_out_sheet
-from quizgen.items.item import Item, Origin
+from quizgen.publish.circuit_figures import figure_of, marked_of
 from quizgen.publish.documents import STANDARD, write_key, write_sheets, write_workbook
 from quizgen.publish.from_items import answer_key_of, workbook_of
-from quizgen.publish.legend import symbol_name
 from quizgen.publish.pack import seal_pack, write_pack
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.sheet_svg import Bearer
-from quizgen.publish.view import Figure, Heading
+from quizgen.publish.view import Heading
 from quizgen.scenario.scenario import Scenario, find_scenario
 
-MARK = "#e0007a"  # band under a wire that the key marks
 Progress = Callable[[str], None]
 """Called with a short text after each item and each document."""
 
@@ -81,11 +72,11 @@ def build_set(
     secret = read_secret(secret_file) if secret_file else plan.secret.encode()
     if not secret:
         raise InputError(f"{plan_path}: has no secret; name the course's secret file (--secret)")
-    problem_set = assemble(plan, scenario, secret, progress)
+    seed = Seed(secret).under("plan", plan.name)
+    problem_set = assemble(plan, scenario, seed, progress)
     if not despite_lint:
         check_lint(problem_set)
     heading = heading_of(plan, scenario, problem_set)
-    seed = Seed(secret).under("plan", plan.name)
     return write_set(heading, problem_set, seed, out, pages, progress)
 
 
@@ -138,10 +129,9 @@ def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, 
 
 
 def assemble(
-    plan: Plan, scenario: Scenario, secret: bytes, progress: Progress = lambda text: None
+    plan: Plan, scenario: Scenario, seed: Seed, progress: Progress = lambda text: None
 ) -> ProblemSet:
-    """All forms of a plan with proved items; the same plan and secret give the same set."""
-    seed = Seed(secret).under("plan", plan.name)
+    """All forms of a plan with proved items; the same plan and seed give the same set."""
     workshop = Workshop(plan, scenario, seed)
     students = students_of(plan, scenario)
     codes = plan.form_codes or tuple(f"{n:02}" for n in range(1, len(students) + 1))
@@ -182,51 +172,4 @@ def heading_of(plan: Plan, scenario: Scenario, problem_set: ProblemSet) -> Headi
         topics=tuple(topic.replace("-", " ") for topic in topics),
         cautions=scenario.cautions,
         language=scenario.language,
-    )
-
-
-DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
-
-
-@lru_cache(maxsize=DRAWINGS_KEPT)
-def drawn(origin: Origin) -> tuple[Circuit, Drawing]:
-    """The sound circuit of an item and its laid out diagram."""
-    circuit = find_template(origin.template).build(dict(origin.parameters))
-    return circuit, lay_out(circuit)
-
-
-@lru_cache(maxsize=DRAWINGS_KEPT)
-def sound_figure(origin: Origin) -> Figure:
-    """The wiring diagram of a circuit as it should be."""
-    circuit, drawing = drawn(origin)
-    wires = [line.wire for line in drawing.lines if line.wire]
-    codes = {code for wire in wires for code in colour_parts(wire.colour)}
-    return Figure(
-        svg=paint(drawing, {}),
-        alternative=describe_diagram(circuit),
-        colours=tuple(code for code in COLOURS if code in codes),
-        symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
-    )
-
-
-def figure_of(item: Item) -> Figure:
-    """What a student sees of an item's circuit: nothing of its fault."""
-    return sound_figure(replace(item.origin, positions=(), fault=""))
-
-
-def marked_of(item: Item, wires: Collection[str]) -> Figure | None:
-    """The same figure with `wires` marked and the fault said in words, for the key.
-
-    None where nothing is to be marked: the workbook has that figure, and larger.
-    """
-    if not wires:
-        return None
-    circuit, drawing = drawn(replace(item.origin, positions=(), fault=""))
-    fault = item.origin.fault
-    words = [f"Fault: {describe(circuit, parse_fault(fault))}."] if fault else []
-    words += [f"Marked: {', '.join(wires)}."]
-    return Figure(
-        svg=paint(drawing, dict.fromkeys(wires, MARK)),
-        alternative=" ".join([describe_diagram(circuit), *words]),
-        caption=" ".join(words),
     )

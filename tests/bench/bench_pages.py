@@ -23,7 +23,8 @@ from quizgen.base.paths import data_folder
 from quizgen.base.seeds import Seed
 from quizgen.forms.problem_set import Form, read_problem_set
 from quizgen.items.item import Item
-from quizgen.pipeline import build_set, figure_of
+from quizgen.pipeline import build_set
+from quizgen.publish.circuit_figures import figure_of
 from quizgen.publish.from_items import workbook_of
 from quizgen.publish.html import workbook_html
 from quizgen.publish.pack import seal_pack, write_pack

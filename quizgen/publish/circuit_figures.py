@@ -1,0 +1,64 @@
+"""Figures of items: the wiring diagram for a student, and marked for the key."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from functools import lru_cache
+
+from quizgen.circuit.netlist import Circuit
+from quizgen.circuit.template import find_template
+from quizgen.circuit.wire_data import COLOURS, colour_parts
+from quizgen.diagram import Drawing, describe_diagram, lay_out
+from quizgen.diagram.svg import paint
+from quizgen.faults import describe, parse_fault
+from quizgen.items.item import Item, Origin
+from quizgen.publish.legend import symbol_name
+from quizgen.publish.view import Figure
+
+MARK = "#e0007a"  # band under a wire that the key marks
+DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
+
+
+@lru_cache(maxsize=DRAWINGS_KEPT)
+def drawn(origin: Origin) -> tuple[Circuit, Drawing]:
+    """The sound circuit of an item and its laid out diagram."""
+    circuit = find_template(origin.template).build(dict(origin.parameters))
+    return circuit, lay_out(circuit)
+
+
+@lru_cache(maxsize=DRAWINGS_KEPT)
+def sound_figure(origin: Origin) -> Figure:
+    """The wiring diagram of a circuit as it should be."""
+    circuit, drawing = drawn(origin)
+    wires = [line.wire for line in drawing.lines if line.wire]
+    codes = {code for wire in wires for code in colour_parts(wire.colour)}
+    return Figure(
+        svg=paint(drawing, {}),
+        alternative=describe_diagram(circuit),
+        colours=tuple(code for code in COLOURS if code in codes),
+        symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
+    )
+
+
+def figure_of(item: Item) -> Figure:
+    """What a student sees of an item's circuit: nothing of its fault."""
+    return sound_figure(replace(item.origin, positions=(), fault=""))
+
+
+def marked_of(item: Item, wires: Collection[str]) -> Figure | None:
+    """The same figure with `wires` marked and the fault said in words, for the key.
+
+    None where nothing is to be marked: the workbook has that figure, and larger.
+    """
+    if not wires:
+        return None
+    circuit, drawing = drawn(replace(item.origin, positions=(), fault=""))
+    fault = item.origin.fault
+    words = [f"Fault: {describe(circuit, parse_fault(fault))}."] if fault else []
+    words += [f"Marked: {', '.join(wires)}."]
+    return Figure(
+        svg=paint(drawing, dict.fromkeys(wires, MARK)),
+        alternative=" ".join([describe_diagram(circuit), *words]),
+        caption=" ".join(words),
+    )
