@@ -7,9 +7,16 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError
-from quizgen.base.writing import write_whole
 from quizgen.circuit.components import Wire
-from quizgen.cli.options import Case, fault_option, name_argument, read_case, set_option
+from quizgen.cli.options import (
+    Case,
+    fault_option,
+    hand_over,
+    name_argument,
+    out_option,
+    read_case,
+    set_option,
+)
 from quizgen.diagram import draw_svg
 
 MARK = "#d55e00"
@@ -19,10 +26,7 @@ MARK = "#d55e00"
 @name_argument
 @set_option
 @fault_option
-@click.option(
-    "--out", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False),
-    help="Write to a file instead of printing.",
-)  # fmt: skip
+@out_option
 def draw(name: str, settings: tuple[str, ...], faults: tuple[str, ...], out: Path | None) -> None:
     """Draw the wiring diagram of a circuit as SVG.
 
@@ -31,10 +35,7 @@ def draw(name: str, settings: tuple[str, ...], faults: tuple[str, ...], out: Pat
     """
     case = read_case(name, settings, (), faults)
     text = draw_svg(case.sound, highlight=_marks(case))
-    if out is None:
-        click.echo(text, nl=False)
-    else:
-        click.echo(f"{write_whole(out, text.encode())}: written")
+    hand_over(text, out)
 
 
 def _marks(case: Case) -> dict[str, str]:

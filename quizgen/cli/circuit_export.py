@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
-from quizgen.base.writing import write_whole
 from quizgen.cli.options import (
     Case,
     fault_option,
+    hand_over,
     name_argument,
+    out_option,
     position_option,
     read_case,
     set_option,
@@ -26,10 +27,7 @@ from quizgen.solver.spice import netlist
 @set_option
 @position_option
 @fault_option
-@click.option(
-    "--out", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False),
-    help="Write to a file instead of printing.",
-)  # fmt: skip
+@out_option
 def export(
     name: str,
     settings: tuple[str, ...],
@@ -49,10 +47,7 @@ def export(
     case = read_case(name, settings, positions, faults)
     point = solve_point(case.circuit, [{control: position} for control, position in case.moves])
     text = netlist(point, notes=_notes(case, point)).text
-    if out is None:
-        click.echo(text, nl=False)
-    else:
-        click.echo(f"{write_whole(out, text.encode())}: written")
+    hand_over(text, out)
 
 
 def _notes(case: Case, point: OperatingPoint) -> list[str]:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from quizgen.base.errors import InputError
+from quizgen.base.writing import write_whole
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import Template, find_template
 from quizgen.faults import Fault, inject, parse_fault
@@ -38,7 +40,19 @@ fault_option = click.option(
     multiple=True,
     help="Put a fault in, such as W5:open or X1:resistance:1=2.",
 )
+out_option = click.option(
+    "--out", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False),
+    help="Write to a file instead of printing.",
+)  # fmt: skip
 json_option = click.option("--json", "as_json", is_flag=True, help="Print data, full precision.")
+
+
+def hand_over(text: str, out: Path | None) -> None:
+    """Print a text that is a file's, or write it. Raises OutsideError when that fails."""
+    if out is None:
+        click.echo(text, nl=False)
+    else:
+        click.echo(f"{write_whole(out, text.encode())}: written")
 
 
 def read_settings(template: Template, texts: Sequence[str]) -> dict[str, object]:

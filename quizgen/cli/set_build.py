@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
-from quizgen.cli.table import WIDTH
+from quizgen.cli.progress import progress_line
 from quizgen.pipeline import build_set
 from quizgen.publish.page_options import SIZES, PageOptions
 
@@ -47,22 +46,10 @@ def build(
     The same plan and secret give the same pages, byte for byte. Prints the files that were made.
     """
     pages = PageOptions(size=size, large_print=large_print, black_and_white=black_and_white)
-    watched = sys.stderr.isatty()
-    progress = _overwrite if watched else _say_nothing
-    built = build_set(
-        plan, out, secret_file=secret_file, pages=pages, despite_lint=despite_lint,
-        progress=progress,
-    )  # fmt: skip
-    if watched:
-        _overwrite("")
+    with progress_line() as progress:
+        built = build_set(
+            plan, out, secret_file=secret_file, pages=pages, despite_lint=despite_lint,
+            progress=progress,
+        )  # fmt: skip
     for path in built.files:
         click.echo(path)
-
-
-def _overwrite(text: str) -> None:
-    """Show how far the work is, on one line of the terminal."""
-    click.echo(f"\r{text[: WIDTH - 1].ljust(WIDTH - 1)}\r", err=True, nl=False)
-
-
-def _say_nothing(text: str) -> None:
-    """Nobody is watching."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
-from quizgen.cli.table import WIDTH
+from quizgen.cli.progress import progress_line
 from quizgen.forms.problem_set import read_problem_set
 from quizgen.forms.verify_set import ask_ngspice, verify_problem_set
 from quizgen.solver.ngspice import find_ngspice
@@ -36,15 +35,12 @@ def verify(ctx: click.Context, file: Path, second_opinion: bool) -> None:
     """
     program = find_ngspice() if second_opinion else ""
     problem_set = read_problem_set(file)
-    watched = sys.stderr.isatty()
-    progress = _overwrite if watched else _say_nothing
-    findings = verify_problem_set(problem_set, progress)
     opinion = None
-    if program:
-        more, opinion = ask_ngspice(problem_set, program, progress)
-        findings += more
-    if watched:
-        _overwrite("")
+    with progress_line() as progress:
+        findings = verify_problem_set(problem_set, progress)
+        if program:
+            more, opinion = ask_ngspice(problem_set, program, progress)
+            findings += more
     for finding in findings:
         click.echo(finding)
     count = sum(len(form.items) for form in problem_set.forms)
@@ -58,12 +54,3 @@ def verify(ctx: click.Context, file: Path, second_opinion: bool) -> None:
         )
     if wrong:
         ctx.exit(FAILED)
-
-
-def _overwrite(text: str) -> None:
-    """Show how far the work is, on one line of the terminal."""
-    click.echo(f"\r{text[: WIDTH - 1].ljust(WIDTH - 1)}\r", err=True, nl=False)
-
-
-def _say_nothing(text: str) -> None:
-    """Nobody is watching."""
