@@ -16,6 +16,7 @@ from quizgen.items.item import Figure, Item, Observed, Option
 from quizgen.items.kinds import KINDS
 from quizgen.items.material import Material, Request, draw_material
 from quizgen.items.verify import Verifier
+from tests.items.altered import with_option, wrong
 
 FAMILIES = ("blower-pack", "fuel-gauge", "push-button-relay", "warning-lamp", "ground-cluster")
 Alter = Callable[[Item], Item]
@@ -47,17 +48,6 @@ def items(kind: str, response: str | None = None, each: int = 3) -> tuple[Item, 
 def verifier() -> Verifier:
     """One that remembers the circuits of all items."""
     return Verifier(remembered=8)
-
-
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    """The first wrong option."""
-    return next(o for o in item.options if not o.is_key)
 
 
 def with_figure(item: Item, option: Option, name: str, value: float) -> Item:

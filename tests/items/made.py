@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import Template, find_template
 from quizgen.items.item import Item
+from quizgen.items.kind import Kind
 from quizgen.items.kinds import KINDS
 from quizgen.items.material import Request, draw_material
 
@@ -37,3 +38,18 @@ def items_of_family(family: str, seed: int, count: int, per_circuit: int) -> lis
     while len(found) < count:
         found += items_of_one_circuit(template, rng, min(per_circuit, count - len(found)))
     return found
+
+
+def items_of_kind(kind: Kind, families: Sequence[str], response: str) -> tuple[Item, ...]:
+    """Two items of a kind from each family that gives any, answered as asked."""
+    found = []
+    for family in families:
+        for seed in range(2):
+            rng = random.Random(f"{family} {seed}")
+            material = draw_material(find_template(family), rng, machine="A machine")
+            request = Request(response=response, options=3 + seed)  # type: ignore[arg-type]
+            try:
+                found.append(kind.make(material, request, rng))
+            except UnprovableError:
+                continue
+    return tuple(found)

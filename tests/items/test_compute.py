@@ -11,11 +11,12 @@ import pytest
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import find_template
-from quizgen.items.item import Figure, Item, Option
+from quizgen.items.item import Figure, Item
 from quizgen.items.kinds.compute import KIND
 from quizgen.items.material import Request, draw_material
 from quizgen.items.reckoning import FORMS
 from quizgen.items.verify import Verifier
+from tests.items.altered import swapped, with_option, wrong
 
 FAMILIES = (
     "blower-pack",
@@ -83,15 +84,6 @@ def test_no_quantity_is_asked_twice_of_a_family() -> None:
 # --- alterations ----------------------------------------------------------------------------
 
 
-def option(item: Item, old: Option, **changes: object) -> Item:
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    return next(o for o in item.options if not o.is_key)
-
-
 def reading(item: Item, **changes: object) -> Item:
     first = replace(item.readings[0], **changes)  # type: ignore[arg-type]
     return replace(item, readings=(first, *item.readings[1:]))
@@ -100,10 +92,6 @@ def reading(item: Item, **changes: object) -> Item:
 def number(item: Item, **changes: object) -> Item:
     assert item.number is not None
     return replace(item, number=replace(item.number, **changes))  # type: ignore[arg-type]
-
-
-def swapped(item: Item) -> Item:
-    return option(option(item, wrong(item), is_key=True), item.key, is_key=False)
 
 
 def figure(item: Item) -> Item:
@@ -121,16 +109,17 @@ def claim(item: Item, quantity: str) -> Item:
 ONE: dict[str, tuple[Callable[[Item], Item], str]] = {
     "key": (swapped, "the sum comes to"),
     "value of an option": (
-        lambda i: option(i, wrong(i), claim=wrong(i).claim + "7"), "comes to"
+        lambda i: with_option(i, wrong(i), claim=wrong(i).claim + "7"), "comes to"
     ),
     "text of an option": (
-        lambda i: option(i, wrong(i), text="77.7 kg"), "which is no figure in"
+        lambda i: with_option(i, wrong(i), text="77.7 kg"), "which is no figure in"
     ),
-    "model": (lambda i: option(i, wrong(i), misconception="no-such"), "comes to nothing"),
+    "model": (lambda i: with_option(i, wrong(i), misconception="no-such"), "comes to nothing"),
     "figure in a rationale": (
-        lambda i: option(i, wrong(i), rationale=("It would be 7.77 V.",)), "which nothing gives"
+        lambda i: with_option(i, wrong(i), rationale=("It would be 7.77 V.",)),
+        "which nothing gives",
     ),
-    "no rationale": (lambda i: option(i, wrong(i), rationale=()), "nothing is said"),
+    "no rationale": (lambda i: with_option(i, wrong(i), rationale=()), "nothing is said"),
     "order": (lambda i: replace(i, options=i.options[::-1]), "do not stand by size"),
     "print of a reading": (lambda i: reading(i, shown="77.7 V"), "reading 1: the meter shows"),
     "figure of a reading": (lambda i: reading(i, volts=77.7), "reading 1: printed is"),

@@ -10,12 +10,13 @@ import pytest
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import find_template
-from quizgen.items.item import Figure, Item, Observed, Option, Refutation
+from quizgen.items.item import Figure, Item, Observed
 from quizgen.items.kinds import KINDS
 from quizgen.items.lint import lint_item
 from quizgen.items.lint.remark import Remark
 from quizgen.items.material import Request, draw_material
 from quizgen.items.verify import Verifier
+from tests.items.altered import assert_named, refuted, with_option, with_origin, wrong
 
 FAMILIES = ("push-button-relay", "starter", "wiper", "fuel-gauge", "headlamps")
 
@@ -79,33 +80,10 @@ def test_it_is_made_again_from_the_same_seed(items: list[Item]) -> None:
 # --- alterations ----------------------------------------------------------------------
 
 
-def wrong(item: Item) -> Option:
-    """A wrong option."""
-    return next(o for o in item.options if not o.is_key)
-
-
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def refuted(item: Item, **changes: object) -> Item:
-    """The item with the refutation of a wrong option changed."""
-    option = wrong(item)
-    assert isinstance(option.refuted_by, Refutation)
-    return with_option(item, option, refuted_by=replace(option.refuted_by, **changes))  # type: ignore[arg-type]
-
-
 def observed(item: Item, change: Callable[[Observed], Observed]) -> Item:
     """The item with its first observation changed."""
     first, *others = item.proof.observed
     return replace(item, proof=replace(item.proof, observed=(change(first), *others)))
-
-
-def with_origin(item: Item, **changes: object) -> Item:
-    """The item as if it came from elsewhere."""
-    return replace(item, origin=replace(item.origin, **changes))  # type: ignore[arg-type]
 
 
 def swapped_key(item: Item) -> Item:
@@ -172,10 +150,7 @@ def test_what_was_altered_is_named(
 ) -> None:
     """Whatever is changed, the verifier says in a line what is wrong."""
     alter, expected = ALTERED[what]
-    found = verifier.verify(alter(items[number % len(items)]))
-    assert found
-    assert any(expected in line for line in found), found
-    assert not [line for line in found if "\n" in line]
+    assert_named(verifier, alter(items[number % len(items)]), expected)
 
 
 def test_an_option_that_also_fits_is_found(items: list[Item], verifier: Verifier) -> None:

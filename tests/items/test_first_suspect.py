@@ -8,6 +8,7 @@ from itertools import permutations
 import pytest
 
 from quizgen.items.item import Item
+from tests.items.altered import turned
 from tests.items.choosing import (
     COMMON,
     Alter,
@@ -45,11 +46,6 @@ def test_no_order_is_quicker() -> None:
         best = min(map(mean, permutations(parts)))
         assert mean(tuple(parts)) == pytest.approx(best)
         assert ranked[-1].refuted_by is not None
-
-
-def turned(item: Item) -> Item:
-    """An ordering the other way round."""
-    return replace(item, order=item.order[::-1])
 
 
 def other_level(item: Item) -> Item:

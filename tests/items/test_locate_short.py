@@ -16,6 +16,7 @@ from quizgen.items.lint import lint_item
 from quizgen.items.material import Request, draw_material
 from quizgen.items.sections import sections
 from quizgen.items.verify import Verifier
+from tests.items.altered import assert_named, with_option, with_origin
 
 FAMILIES = ("washer-pump", "starter", "ground-cluster", "trailer-socket")
 
@@ -79,14 +80,8 @@ def wrong(item: Item) -> Option:
     return next(o for o in item.options if o.refuted_by is not None and o.refuted_by.reading >= 0)
 
 
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
 def refuted(item: Item, **changes: object) -> Item:
-    """The item with the refutation of a wrong option changed."""
+    """The refutation of that option changed."""
     option = wrong(item)
     assert isinstance(option.refuted_by, Refutation)
     return with_option(item, option, refuted_by=replace(option.refuted_by, **changes))  # type: ignore[arg-type]
@@ -97,11 +92,6 @@ def reading(item: Item, **changes: object) -> Item:
     first, *others = item.readings
     changed = replace(first, **changes)  # type: ignore[arg-type]
     return replace(item, readings=(changed, *others))
-
-
-def with_origin(item: Item, **changes: object) -> Item:
-    """The item as if it came from elsewhere."""
-    return replace(item, origin=replace(item.origin, **changes))  # type: ignore[arg-type]
 
 
 def swapped_key(item: Item) -> Item:
@@ -164,7 +154,4 @@ def test_what_was_altered_is_named(
 ) -> None:
     """Whatever is changed, the verifier says in a line what is wrong."""
     alter, expected = ALTERED[what]
-    found = verifier.verify(alter(items[number % len(items)]))
-    assert found
-    assert any(expected in line for line in found), found
-    assert not [line for line in found if "\n" in line]
+    assert_named(verifier, alter(items[number % len(items)]), expected)

@@ -17,6 +17,7 @@ from quizgen.items.material import Request, draw_material
 from quizgen.items.verify import Verifier
 from quizgen.solver import solve
 from quizgen.solver.observation import observe
+from tests.items.altered import swapped, with_option, wrong
 
 FAMILIES = (
     "blower-pack", "central-locking", "charging", "fuel-gauge", "ground-cluster",
@@ -97,23 +98,6 @@ def test_the_same_seed_makes_the_same_item() -> None:
 
 
 # --- alterations -----------------------------------------------------------------------------
-
-
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    """Its first wrong option."""
-    return next(o for o in item.options if not o.is_key)
-
-
-def swapped(item: Item) -> Item:
-    """Another option marked as the key."""
-    key = item.key
-    return with_option(with_option(item, wrong(item), is_key=True), key, is_key=False)
 
 
 def with_claim(item: Item, old: Option, claim: str) -> Item:

@@ -18,6 +18,7 @@ from quizgen.items.kinds.predict_reading import make
 from quizgen.items.material import Request, draw_material
 from quizgen.items.verify import Verifier
 from quizgen.items.verify.instruments import look
+from tests.items.altered import swapped, with_option, wrong
 
 FAMILIES = (
     "blower-pack", "charging", "fuel-gauge", "ground-cluster", "headlamps", "power-seat",
@@ -106,17 +107,6 @@ def numeric(item: Item) -> bool:
     return item.number is not None
 
 
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    """Its first wrong option."""
-    return next(o for o in item.options if not o.is_key)
-
-
 def with_reading(item: Item, **changes: object) -> Item:
     """The item with its first reading changed."""
     first: Reading = replace(item.readings[0], **changes)  # type: ignore[arg-type]
@@ -133,12 +123,6 @@ def claimed(item: Item, option: Option, shown: str) -> Item:
     """An option that claims another display."""
     act = option.claim.partition(" -> ")[0]
     return with_option(item, option, claim=f"{act} -> {shown}", text=shown)
-
-
-def swapped(item: Item) -> Item:
-    """Another option marked as the key."""
-    key = item.key
-    return with_option(with_option(item, wrong(item), is_key=True), key, is_key=False)
 
 
 ALTERED: dict[str, tuple[Callable[[Item], bool], Callable[[Item], Item], str]] = {

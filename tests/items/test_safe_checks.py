@@ -10,10 +10,11 @@ import pytest
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import find_template
-from quizgen.items.item import Figure, Item, Option
+from quizgen.items.item import Figure, Item
 from quizgen.items.kinds import safe_procedure, which_instrument
 from quizgen.items.material import Request, draw_material
 from quizgen.items.verify import Verifier
+from tests.items.altered import swapped, with_option, wrong
 
 FAMILIES = ("push-button-relay", "two-station-motor", "intake-heater", "warning-lamp", "wiper")
 KINDS = (safe_procedure.KIND, which_instrument.KIND)
@@ -76,21 +77,8 @@ def test_machines_with_an_alternator_are_left_alone() -> None:
 # --- alterations ----------------------------------------------------------------------------
 
 
-def option(item: Item, old: Option, **changes: object) -> Item:
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    return next(o for o in item.options if not o.is_key)
-
-
 def key(item: Item, **changes: object) -> Item:
-    return option(item, item.key, **changes)
-
-
-def swapped(item: Item) -> Item:
-    return option(option(item, wrong(item), is_key=True), item.key, is_key=False)
+    return with_option(item, item.key, **changes)
 
 
 def seen_otherwise(item: Item) -> Item:
@@ -108,7 +96,7 @@ def figures(item: Item) -> Item:
 BOTH: dict[str, tuple[Callable[[Item], Item], str]] = {
     "another key": (swapped, ""),
     "text of the key": (lambda i: key(i, text="Look at it: dark"), "the option reads"),
-    "text of another": (lambda i: option(i, wrong(i), text="Look at it"), "the option reads"),
+    "text of another": (lambda i: with_option(i, wrong(i), text="Look at it"), "the option reads"),
     "what is off": (lambda i: key(i, text=i.key.text + ", S1 off"), "says that S1 is off"),
     "rationale": (lambda i: key(i, rationale=("It is so.",)), "rationale"),
     "figure": (figures, "77.7"),
@@ -157,7 +145,7 @@ def test_a_reading_that_others_give_as_well_confirms_nothing(
     """Some wrong reading of the sound circuit or a dead point, marked right, is found out."""
     for item in made["which-instrument"]:
         for other in [o for o in item.options if not o.is_key]:
-            turned = option(option(item, other, is_key=True), item.key, is_key=False)
+            turned = with_option(with_option(item, other, is_key=True), item.key, is_key=False)
             assert checker.verify(turned), other
 
 

@@ -9,7 +9,6 @@ from functools import cache
 
 import pytest
 
-from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import find_template, load_template
 from quizgen.faults import inject, parse_fault
 from quizgen.items.item import Figure, Item, Observed, Option
@@ -21,6 +20,8 @@ from quizgen.items.sharing import Loss
 from quizgen.items.verify import Verifier
 from quizgen.solver import solve
 from tests.cases.test_paths import FOLDER
+from tests.items.altered import with_option, wrong
+from tests.items.made import items_of_kind
 
 FAMILIES = (
     "charging", "fuel-gauge", "ground-cluster", "headlamps", "intake-heater", "tail-stop-plate",
@@ -31,17 +32,7 @@ FAMILIES = (
 @cache
 def made(response: str) -> tuple[Item, ...]:
     """Two items from each family that gives any."""
-    found = []
-    for family in FAMILIES:
-        for seed in range(2):
-            rng = random.Random(f"{family} {seed}")
-            material = draw_material(find_template(family), rng, machine="A machine")
-            request = Request(response=response, options=3 + seed)  # type: ignore[arg-type]
-            try:
-                found.append(shared_path.make(material, request, rng))
-            except UnprovableError:
-                continue
-    return tuple(found)
+    return items_of_kind(shared_path.KIND, FAMILIES, response)
 
 
 @cache
@@ -123,17 +114,6 @@ def test_the_joint_before_a_branch_feeds_its_neighbour() -> None:
 
 
 # --- alterations ----------------------------------------------------------------------
-
-
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    """The first wrong option."""
-    return next(o for o in item.options if not o.is_key)
 
 
 def right(item: Item) -> Option:

@@ -10,7 +10,6 @@ from itertools import pairwise
 
 import pytest
 
-from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import find_template, load_template
 from quizgen.items.current_path import Flows
 from quizgen.items.item import Figure, Item, Observed, Option
@@ -22,6 +21,8 @@ from quizgen.items.verify import Verifier
 from quizgen.items.wrong_paths import labels, wrong_paths
 from quizgen.solver import solve
 from tests.cases.test_paths import FOLDER
+from tests.items.altered import turned, with_option, wrong
+from tests.items.made import items_of_kind
 
 FAMILIES = (
     "blower-pack", "ground-switched-lamps", "push-button-relay", "power-seat", "washer-pump",
@@ -32,17 +33,7 @@ FAMILIES = (
 @cache
 def made(response: str) -> tuple[Item, ...]:
     """Two items from each family that gives any."""
-    found = []
-    for family in FAMILIES:
-        for seed in range(2):
-            rng = random.Random(f"{family} {seed}")
-            material = draw_material(find_template(family), rng, machine="A machine")
-            request = Request(response=response, options=3 + seed)  # type: ignore[arg-type]
-            try:
-                found.append(trace_path.make(material, request, rng))
-            except UnprovableError:
-                continue
-    return tuple(found)
+    return items_of_kind(trace_path.KIND, FAMILIES, response)
 
 
 @cache
@@ -135,17 +126,6 @@ def test_no_step_carries_less_than_the_load() -> None:
 # --- alterations ----------------------------------------------------------------------
 
 
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def wrong(item: Item) -> Option:
-    """The first wrong option."""
-    return next(o for o in item.options if not o.is_key)
-
-
 def other_key(item: Item) -> Item:
     """A wrong option marked as the key, the true one unmarked."""
     key, other = item.key, wrong(item)
@@ -158,11 +138,6 @@ def seen(item: Item, **changes: object) -> Item:
     """Something else is said of the load."""
     observed = replace(item.proof.observed[0], **changes)  # type: ignore[arg-type]
     return replace(item, proof=replace(item.proof, observed=(observed,)))
-
-
-def turned(item: Item) -> Item:
-    """The right order backwards."""
-    return replace(item, order=item.order[::-1])
 
 
 def figures(option: Option, value: float) -> tuple[Figure, ...]:

@@ -20,6 +20,7 @@ from quizgen.forms.slots import Slot
 from quizgen.items.item import Item, Observed, Option, Reading, Refutation
 from quizgen.items.verify import Verifier, verify_item
 from quizgen.scenario.scenario import find_scenario
+from tests.items.altered import with_option, with_origin
 from tests.items.made import FAMILIES, items_of_family
 
 PACKAGE = Path(quizgen.__file__).parent
@@ -91,17 +92,6 @@ def with_reading(item: Item, index: int, **changes: object) -> Item:
     readings: list[Reading] = list(item.readings)
     readings[index] = replace(readings[index], **changes)  # type: ignore[arg-type]
     return replace(item, readings=tuple(readings))
-
-
-def with_option(item: Item, old: Option, **changes: object) -> Item:
-    """The item with one option changed."""
-    new = replace(old, **changes)  # type: ignore[arg-type]
-    return replace(item, options=tuple(new if o == old else o for o in item.options))
-
-
-def with_origin(item: Item, **changes: object) -> Item:
-    """The item as if it came from another circuit, state or fault."""
-    return replace(item, origin=replace(item.origin, **changes))  # type: ignore[arg-type]
 
 
 def wrong_option(item: Item) -> tuple[Option, Refutation]:
