@@ -10,13 +10,10 @@ import random
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from quizgen.circuit.components import Wire
 from quizgen.diagnosis.clicks import CLICKS, NO_CLICK, NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.items.calm import at_rest, burns
 from quizgen.items.item import Item, Observed
-
-BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
-STEADY = {"steady", "protector-open"}
 
 
 def complaints(
@@ -53,10 +50,7 @@ def tellable(dictionary: FaultDictionary, row: int) -> bool:
     """
     point = dictionary.solutions.point(row)
     seen = dictionary.seen[row]
-    if point.behaviour not in STEADY or point.ambiguous or any(o.doubtful for o in seen):
-        return False
-    wires = [p for p in point.circuit.parts if isinstance(p, Wire)]
-    if any(abs(point.flows(w)[0].amps) > BURNS_AMPS_PER_MM2 * w.mm2 for w in wires):
+    if not at_rest(point) or burns(point) or any(o.doubtful for o in seen):
         return False
     return any(o.level != s.level for o, s in zip(seen, dictionary.seen[0], strict=True))
 

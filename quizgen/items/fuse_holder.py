@@ -16,14 +16,14 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.reach import conducting_pairs, reached
 from quizgen.faults import Fault, inject, universe
 from quizgen.instruments import Measurement, Shown, measure_many
+from quizgen.items.calm import burns
 from quizgen.items.item import Moves
 from quizgen.items.material import Material
 from quizgen.items.sections import Section, sections, touches
-from quizgen.solver import OperatingPoint, solve_cases
+from quizgen.solver import solve_cases
 
 MOST_LOADS = 8  # unplugged; more are no exercise but a morning's work
 MOST_STATES = 6
-BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LAMP_VOLTS = (13.5, 28.0)  # rated, of the test lamp for 12 V and 24 V machines
 
 
@@ -169,12 +169,6 @@ def spares(holder: Holder, section: Section) -> bool:
     found = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
     for point in (found.point(i) for i in range(len(circuits))):
         opened = [e.part for e in point.events if e.change == "opens"]
-        if point.ambiguous or holder.fuse.id in opened or not (opened or _harmless(point)):
+        if point.ambiguous or holder.fuse.id in opened or (not opened and burns(point)):
             return False
     return True
-
-
-def _harmless(point: OperatingPoint) -> bool:
-    """No wire carries what burns it: an option must not be a fire nobody noticed."""
-    wires = [p for p in point.circuit.parts if isinstance(p, c.Wire)]
-    return all(abs(point.flows(w)[0].amps) <= BURNS_AMPS_PER_MM2 * w.mm2 for w in wires)

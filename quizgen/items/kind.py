@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypedDict
 
 from quizgen.base.errors import UnprovableError
 from quizgen.items.item import Item, Response
@@ -17,6 +18,17 @@ Make = Callable[[Material, Request, random.Random], Item]
 """Makes a proved item. Raises UnprovableError where this material gives none."""
 
 
+class Label(TypedDict):
+    """The fields of an `Item` that its kind and its material decide."""
+
+    id: str
+    kind: str
+    level: str
+    topics: tuple[str, ...]
+    family: str
+    machine: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class Kind:
     """One kind. `about` is a line for plans and reports; of `responses` the usual comes first."""
@@ -26,6 +38,17 @@ class Kind:
     level: str
     responses: tuple[Response, ...]
     make: Make
+
+    def label(self, material: Material, rng: random.Random) -> Label:
+        """What every item of the kind says of itself, with a name of its own."""
+        return Label(
+            id=f"{rng.getrandbits(40):010x}",
+            kind=self.name,
+            level=self.level,
+            topics=material.circuit.topics,
+            family=material.template,
+            machine=material.machine,
+        )
 
     def ways(self, request: Request, rng: random.Random) -> tuple[Response, ...]:
         """The ways to answer to be tried: the one asked for, or all in a random order."""

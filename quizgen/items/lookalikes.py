@@ -5,10 +5,9 @@ from __future__ import annotations
 from quizgen.diagnosis.clicks import NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults import Fault, universe
+from quizgen.items.calm import at_rest
 from quizgen.items.complaint import telling
 from quizgen.items.evidence import Evidence
-
-STEADY = {"steady", "protector-open"}
 
 
 def alike(dictionary: FaultDictionary, row: int, perhaps: bool = False) -> list[Fault]:
@@ -24,7 +23,7 @@ def alike(dictionary: FaultDictionary, row: int, perhaps: bool = False) -> list[
         other = row_of.get(weighted.fault)
         if other is None or weighted.fault.part == part:
             continue
-        if _settled(d, other) and _same(d, row, other, perhaps):
+        if at_rest(d.solutions.point(other)) and _same(d, row, other, perhaps):
             found.append(weighted.fault)
     return found
 
@@ -39,11 +38,6 @@ def rows_alike(dictionary: FaultDictionary, row: int) -> list[int]:
     alive = ~evidence.unseen[telling(dictionary, row)].any(axis=0)
     _, near, far = evidence.cells
     return sorted({*near[alive].tolist(), *far[alive].tolist()})
-
-
-def _settled(d: FaultDictionary, row: int) -> bool:
-    point = d.solutions.point(row)
-    return point.behaviour in STEADY and not point.ambiguous
 
 
 def _same(d: FaultDictionary, row: int, other: int, perhaps: bool) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
@@ -28,14 +28,13 @@ def claim_text(circuit: Circuit, claim: Claim) -> str:
 
 @dataclass(frozen=True)
 class Explainer:
-    """Writes the rationales of one item. `told` are the misconceptions already spoken of."""
+    """Writes the rationales of one item."""
 
     dictionary: FaultDictionary
     row: int  # of the hidden fault
     key: Claim
     sentences: Sentences
     misconceptions: Sentences
-    told: set[str] = field(default_factory=set)
 
     @property
     def circuit(self) -> Circuit:
@@ -124,11 +123,7 @@ class Explainer:
 
     def _why(self, claim: Claim) -> tuple[str, ...]:
         """Why one falls for it; said once in an item, or it wears thin."""
-        name = self.misconception(claim)
-        if name in self.told:
-            return ()
-        self.told.add(name)
-        return (self.misconceptions.say(name),)
+        return self.misconceptions.once(self.misconception(claim))
 
     def _opens(self, claim: Claim) -> list[str]:
         """Protectors that `claim` would open."""

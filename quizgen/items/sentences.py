@@ -35,6 +35,7 @@ class Sentences:
     def __init__(self, name: str, rng: random.Random, part: str = "") -> None:
         self._table = wording(name)[part] if part else wording(name)
         self._next = {key: rng.randrange(1000) for key in self._table}
+        self._told: set[str] = set()
 
     def say(self, key: str, **words: str) -> str:
         """The next sentence called `key` with `words` filled in."""
@@ -44,6 +45,13 @@ class Sentences:
         self._next[key] += 1
         words |= {k.capitalize(): capital(v) for k, v in words.items()}
         return str(choices[self._next[key] % len(choices)]).format_map(words)
+
+    def once(self, key: str) -> tuple[str, ...]:
+        """The sentence called `key` the first time, nothing after: said twice it wears thin."""
+        if key in self._told:
+            return ()
+        self._told.add(key)
+        return (self.say(key),)
 
 
 def capital(text: str) -> str:

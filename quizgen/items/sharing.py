@@ -17,6 +17,7 @@ import networkx as nx
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, inject, universe
+from quizgen.items.calm import at_rest
 from quizgen.items.current_path import SUPPLIES, Flows, Step
 from quizgen.items.material import IDLE, Material
 from quizgen.solver import OperatingPoint, solve_cases
@@ -261,7 +262,7 @@ def surely_changed(
 
     Loads that were idle must stay so.
     """
-    if real.behaviour not in ("steady", "protector-open") or real.ambiguous:
+    if not at_rest(real):
         return frozenset()
     usual = {o.load: o for o in observe(sound)}
     changed = set()

@@ -168,7 +168,6 @@ def wrong_options(
     draft: Draft, readings: Sequence[Reading], sentences: Sentences, rng: random.Random
 ) -> Iterator[Option]:
     why = Sentences("misconceptions", rng, "sentences")
-    spoken: set[str] = set()
     for section, number in draft.wrong:
         by_fuse = number == BY_THE_FUSE
         made = (
@@ -176,10 +175,7 @@ def wrong_options(
             if by_fuse
             else _by_reading(draft, section, number, readings, sentences)
         )
-        name = made.misconception
-        reason = (*made.rationale, *(() if name in spoken else (why.say(name),)))
-        spoken.add(name)
-        yield replace(made, rationale=reason)
+        yield replace(made, rationale=(*made.rationale, *why.once(made.misconception)))
 
 
 def _by_reading(

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from dataclasses import replace
 from statistics import mean
 
 from quizgen.base.errors import UnprovableError
@@ -139,26 +140,17 @@ def _write(
 ) -> Item:  # fmt: skip
     d = standing.dictionary
     sentences, why = Sentences("best_next_test", rng), Sentences("misconceptions", rng, "sentences")
-    told_of: set[str] = set()
     options = [_option(standing, key, sentences)]
     for t, sort in wrong:
         option = _wrong_option(standing, key, t, sort, sentences)
-        if sort not in told_of:
-            option = _with_reason(option, why.say(sort))
-        told_of.add(sort)
-        options.append(option)
+        options.append(replace(option, rationale=(*option.rationale, *why.once(sort))))
     rng.shuffle(options)
     stem = write_stem(d, standing.row, material.complain, Sentences("fault_from_readings", rng))
     fault = d.members[standing.row].fault
     assert fault is not None  # a complaint has a fault behind it
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=d.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=d.circuit.by_id[fault.part].kind,
-        machine=material.machine,
         stem=(*stem, sentences.say("assumed")),
         readings=(),
         question=sentences.say("question"),
@@ -196,14 +188,6 @@ def _wrong_option(
         claim=str(t.act), text=_text(standing, t), is_key=False,
         rationale=(sentences.say(SENTENCE[sort], **words),), misconception=sort,
         figures=_figures(standing, t),
-    )  # fmt: skip
-
-
-def _with_reason(option: Option, reason: str) -> Option:
-    return Option(
-        claim=option.claim, text=option.text, is_key=option.is_key,
-        rationale=(*option.rationale, reason), misconception=option.misconception,
-        figures=option.figures,
     )  # fmt: skip
 
 

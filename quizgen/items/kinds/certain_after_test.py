@@ -230,13 +230,8 @@ def _write(
     fault = d.members[test.row].fault
     assert fault is not None  # a complaint has a fault behind it
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=circuit.by_id[fault.part].kind,
-        machine=material.machine,
         stem=(*stem, f"{sentences.say('assumed')} {sentences.say(measured)}"),
         readings=_readings(test, sentences),
         question=sentences.say(question),
@@ -252,15 +247,13 @@ def _options(
 ) -> list[Option]:
     """The statements with their reasons; the next test and each wrong idea are told once."""
     first = next(s for s in statements if s.holds)
-    told_of: set[str] = set()
     options = []
     for s in statements:
         rationale = _right(test, s, sentences) if s.holds else _wrong(test, s, sentences)
         if s is first:
             rationale += (_next(test, sentences),)
-        if not s.holds and s.misconception not in told_of:
-            rationale += (why.say(s.misconception),)
-            told_of.add(s.misconception)
+        if not s.holds:
+            rationale += why.once(s.misconception)
         options.append(
             Option(
                 claim=s.claim, text=_text(test, s), is_key=s.holds, rationale=rationale,

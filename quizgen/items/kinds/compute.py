@@ -208,13 +208,8 @@ def _write(draft: Draft, material: Material, response: Response, rng: random.Ran
     number = response == "number"
     question = sentences.say(f"ask_{name}", **draft.asked.words)
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=circuit.part(draft.asked.about).kind,
-        machine=material.machine,
         stem=_stem(draft, circuit, sentences),
         readings=draft.readings,
         question=f"{question} {_how(draft, sentences)}" if number else question,

@@ -213,14 +213,12 @@ def _write(
     d = group.dictionary
     sentences = Sentences("covering_checks", rng)
     why = Sentences("misconceptions", rng, "sentences")
-    told_of: set[str] = set()
     options = []
     for choice, sort in chosen:
         rationale = _wrong(group, chosen[0][0], choice, sentences) if sort else ()
         rationale = rationale or _right(group, choice, sentences)
-        if sort and sort not in told_of:
-            rationale += (why.say(sort),)
-            told_of.add(sort)
+        if sort:
+            rationale += why.once(sort)
         options.append(_option(group, choice, sort, rationale))
     rng.shuffle(options)
     stem = write_stem(d, group.row, material.complain, Sentences("fault_from_readings", rng))
@@ -229,13 +227,8 @@ def _write(
     hidden = d.members[group.row].fault
     assert hidden is not None  # a complaint has a fault behind it
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=d.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=d.circuit.by_id[hidden.part].kind,
-        machine=material.machine,
         stem=(*stem, assumed, sentences.say("method")),
         readings=(),
         question=sentences.say("question"),

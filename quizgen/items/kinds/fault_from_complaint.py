@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from quizgen.base.errors import UnprovableError
-from quizgen.circuit.components import Wire
+from quizgen.items.calm import burns
 from quizgen.items.explain_sighting import (
     explain_key,
     explain_wrong,
@@ -41,7 +41,6 @@ from quizgen.items.tell_sighting import tell
 NAME = "fault-from-complaint"
 MOST_TOLD = 4  # states told in one stem
 MOST_KEYS = 24  # faults tried on one circuit before another is drawn
-BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LONGEST_RATIO = 1.5  # of option lengths, our threshold
 
 
@@ -109,14 +108,7 @@ def _tellable(gallery: Gallery, key: int) -> bool:
 
 def _burns(look: Sighting) -> bool:
     """In some state a wire would be on fire before anybody looked."""
-    return any(
-        abs(flow.amps) > BURNS_AMPS_PER_MM2 * part.mm2
-        for points in look.ways
-        for point in points
-        for part in point.circuit.parts
-        if isinstance(part, Wire)
-        for flow in point.flows(part)
-    )
+    return any(burns(point) for points in look.ways for point in points)
 
 
 def _complaints(gallery: Gallery, key: int) -> list[str]:
@@ -302,13 +294,8 @@ def _write(draft: Draft, material: Material, rng: random.Random) -> Item:
     options = list(_options(draft, sentences, rng))
     rng.shuffle(options)
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=gallery.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=gallery.circuit.by_id[claim.part].kind,
-        machine=material.machine,
         stem=(*((says,) if says else ()), *paragraphs),
         readings=(),
         question=sentences.say("question"),
@@ -340,16 +327,10 @@ def _options(draft: Draft, sentences: Sentences, rng: random.Random) -> Iterator
         figures=figures,
     )
     why = Sentences("misconceptions", rng, "sentences")
-    spoken: set[str] = set()
     for k, place in draft.wrong:
         option = _wrong_option(draft, k, place, first, sentences)
-        name = option.misconception
-        yield (
-            option
-            if name in spoken
-            else replace(option, rationale=(*option.rationale, why.say(name)))
-        )
-        spoken.add(name)
+        reason = why.once(option.misconception)
+        yield replace(option, rationale=(*option.rationale, *reason))
 
 
 def _wrong_option(

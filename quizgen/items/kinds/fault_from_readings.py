@@ -15,13 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from quizgen.base.errors import UnprovableError
-from quizgen.circuit.components import Wire
 from quizgen.diagnosis.claims import Claim
-from quizgen.diagnosis.clicks import CLICKS, NO_CLICK, NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults.wording import point_name
+from quizgen.items.calm import burns
+from quizgen.items.complaint import tellable, telling, told
 from quizgen.items.evidence import Evidence, choose_points, margin_volts
-from quizgen.items.item import Item, Observed, Option, Proof, Reading
+from quizgen.items.item import Item, Option, Proof, Reading
 from quizgen.items.kind import Kind
 from quizgen.items.lint.item_rules import key_stands_out
 from quizgen.items.material import Material, Request
@@ -39,7 +39,6 @@ from quizgen.items.stem import write_stem
 NAME = "fault-from-readings"
 FEWEST_READINGS = 4
 MOST_KEYS = 24  # faults tried on one circuit before another is drawn
-BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 LONGEST_RATIO = 1.7  # of option lengths, our threshold
 
 
@@ -76,7 +75,7 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     pool = [
         i
         for i, c in enumerate(dictionary.claims)
-        if c.key not in asked and _tellable(dictionary, dictionary.row(c.usual))
+        if c.key not in asked and tellable(dictionary, dictionary.row(c.usual))
     ]
     for _ in range(MOST_KEYS):
         if not pool:
@@ -110,7 +109,7 @@ def draft_item(
     """Decide readings and options for the claim `key`; None if it cannot be proved."""
     row = dictionary.row(dictionary.claims[key].usual)
     evidence = Evidence(dictionary, row)
-    observations = _observations(dictionary, row)
+    observations = telling(dictionary, row)
     candidates = _candidates(dictionary, rng)
     points = choose_points(evidence, key, observations, candidates)
     if points is None:
@@ -121,37 +120,6 @@ def draft_item(
     if len(distractors) < options - 1 or key_stands_out(texts[0], texts[1:]):
         return None
     return Draft(evidence, key, points, observations, distractors)
-
-
-def _tellable(dictionary: FaultDictionary, row: int) -> bool:
-    """There is a complaint, nothing is in doubt, and the readings stand still."""
-    point = dictionary.solutions.point(row)
-    seen = dictionary.seen[row]
-    if point.behaviour not in {"steady", "protector-open"} or point.ambiguous:
-        return False
-    if _burns(dictionary, row):
-        return False
-    if any(o.doubtful for o in seen):
-        return False
-    return any(o.level != s.level for o, s in zip(seen, dictionary.seen[0], strict=True))
-
-
-def _burns(dictionary: FaultDictionary, row: int) -> bool:
-    """A wire would be on fire before anybody measured anything."""
-    point = dictionary.solutions.point(row)
-    wires = [p for p in point.circuit.parts if isinstance(p, Wire)]
-    return any(abs(point.flows(w)[0].amps) > BURNS_AMPS_PER_MM2 * w.mm2 for w in wires)
-
-
-def _observations(dictionary: FaultDictionary, row: int) -> list[int]:
-    """All visible loads, and the relays that are heard now or would be in the sound circuit."""
-    loads = len(dictionary.seen[row])
-    relays = [
-        loads + r
-        for r, heard in enumerate(dictionary.heard)
-        if heard[row] != NOBODY_KNOWS and (heard[row] != NO_CLICK or heard[0] == CLICKS)
-    ]
-    return [*range(loads), *relays]
 
 
 def _candidates(dictionary: FaultDictionary, rng: random.Random) -> list[int]:
@@ -204,7 +172,12 @@ def _distractors(
         row = d.row(what.usual)
         fits = [s.level == o.level for s, o in zip(d.seen[row], d.seen[evidence.row], strict=True)]
         refutation = refuter.refute(claim)
-        if not all(fits) or refutation is None or refutation.reading < 0 or _burns(d, row):
+        if (
+            not all(fits)
+            or refutation is None
+            or refutation.reading < 0
+            or burns(d.solutions.point(row))
+        ):
             continue
         agrees = int((np.abs(d.low[points, row] - evidence.shown[points]) < 0.3).sum())
         score = -agrees - 0.2 * math.log10(what.weight)
@@ -258,13 +231,8 @@ def _write(draft: Draft, material: Material, rng: random.Random) -> Item:
     rng.shuffle(shuffled)
     options = tuple(_option(draft, explainer, c, readings) for c in shuffled)
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=d.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=d.circuit.by_id[d.claims[draft.key].part].kind,
-        machine=material.machine,
         stem=write_stem(d, evidence.row, material.complain, sentences),
         readings=readings,
         question=sentences.say("question"),
@@ -326,7 +294,7 @@ def _proof(draft: Draft) -> Proof:
         claims=len(d.claims),
         faults=len({m.fault for m in d.members if m.fault}),
         margin_volts=round(margin_volts(float(np.abs(evidence.shown).max())), 3),
-        observed=_observed(draft),
+        observed=told(d, evidence.row),
         refutations=tuple(r for r in found if r is not None),
         same_part=tuple(same),
     )
@@ -335,15 +303,6 @@ def _proof(draft: Draft) -> Proof:
 def _megohms(claim: Claim, key: Claim) -> bool:
     """A resistance that for all one can tell is as good as the break that the key names."""
     return claim.mode == "resistance" and nature(key) == "open" and claim.place == key.place
-
-
-def _observed(draft: Draft) -> tuple[Observed, ...]:
-    d = draft.dictionary
-    seen = [Observed(part=o.load, level=o.level) for o in d.seen[draft.evidence.row]]
-    for observation in draft.observations[len(seen) :]:
-        r = observation - len(d.seen[0])
-        seen.append(Observed(part=d.clickers[r], level=str(d.heard[r, draft.evidence.row])))
-    return tuple(seen)
 
 
 KIND = Kind(

@@ -184,13 +184,8 @@ def _write(
     fault = d.members[row].fault
     assert fault is not None  # a complaint has a fault behind it
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=d.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=d.circuit.by_id[fault.part].kind,
-        machine=material.machine,
         stem=(*stem, sentences.say("assumed")),
         readings=(),
         question=sentences.say("question_order" if order else "question_one"),
@@ -208,7 +203,6 @@ def _options(
 ) -> tuple[Option, ...]:
     sentences, why = Sentences("first_suspect", rng), Sentences("misconceptions", rng, "sentences")
     best = suspects[_order(suspects)[0]]
-    told_of: set[str] = set()
     found = []
     for number, s in enumerate(suspects):
         words = _words(d, suspects, number)
@@ -220,9 +214,8 @@ def _options(
             rationale = (sentences.say("place", **words),)
         else:
             rationale = (sentences.say(SENTENCE[sort], **words),)
-        if sort and sort not in told_of and not order:
-            rationale += (why.say(sort),)
-        told_of.add(sort)
+        if sort and not order:
+            rationale += why.once(sort)
         found.append(
             Option(
                 claim=s.part.id, text=_text(s), is_key=s is best, rationale=rationale,

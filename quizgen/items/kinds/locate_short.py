@@ -198,13 +198,8 @@ def _write(draft: Draft, material: Material, rng: random.Random) -> Item:
     rng.shuffle(options)
     fault = holder.faults[draft.hidden]
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=holder.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind="wire",
-        machine=material.machine,
         stem=stem(draft, sentences),
         readings=readings,
         question=sentences.say("question"),

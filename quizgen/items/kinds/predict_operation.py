@@ -173,13 +173,8 @@ def _write(draft: Draft, rng: random.Random) -> Item:
         raise UnprovableError(f"{material.template}: the options would be of unequal lengths")
     rng.shuffle(options)
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=op.scene.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=op.scene.circuit.part(fault.part).kind,
-        machine=material.machine,
         stem=writer.stem(),
         readings=(),
         question=writer.question(),

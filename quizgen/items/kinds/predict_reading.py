@@ -103,13 +103,8 @@ def _write(draft: Draft, response: Response, rng: random.Random) -> Item:
     number = response == "number"
     writer = Writer(draft, rng)
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=scene.circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind="" if scene.fault is None else scene.circuit.part(scene.fault.part).kind,
-        machine=material.machine,
         stem=writer.stem(),
         readings=tuple(writer.readings()),
         question=writer.question(number),

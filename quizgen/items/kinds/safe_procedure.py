@@ -267,13 +267,8 @@ def _write(draft: Draft, material: Material, rng: random.Random) -> Item:
     rng.shuffle(options)
     stem = write_stem(d, draft.row, material.complain, Sentences("fault_from_readings", rng))
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=circuit.part(draft.faults[0].part).kind,
-        machine=material.machine,
         stem=(*stem, sentences.say("assumed")),
         readings=(),
         question=sentences.say("question"),

@@ -283,13 +283,8 @@ def _frame(writer: Writer, response: Response, options: Sequence[Option]) -> Ite
     for load in loss.loads:
         writer.words(load)
     return Item(
-        id=f"{writer.rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=circuit.topics,
-        family=loss.material.template,
+        **KIND.label(loss.material, writer.rng),
         key_kind=loss.part.kind,
-        machine=loss.material.machine,
         stem=stem,
         readings=(),
         question=writer.say(f"question_{response}"),

@@ -249,13 +249,8 @@ def _frame(
     does = load_words(part, FORWARDS.get(draft.seen.level, draft.seen.level))
     words = {"load": the(part), "supply": the(circuit.by_id[draft.path.supply])}
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=part.kind,
-        machine=material.machine,
         stem=(sentences.say("stem" if state else "stem_at_rest", state=state, does=does),),
         readings=(),
         question=sentences.say(question, **words),

@@ -315,13 +315,8 @@ def _write(
     stem = write_stem(d, row, material.complain, Sentences("fault_from_readings", rng))
     suspected = sentences.say("suspected", claim=_clause(circuit, fault))
     return Item(
-        id=f"{rng.getrandbits(40):010x}",
-        kind=NAME,
-        level=KIND.level,
-        topics=circuit.topics,
-        family=material.template,
+        **KIND.label(material, rng),
         key_kind=circuit.part(fault.part).kind,
-        machine=material.machine,
         stem=(*stem, suspected),
         readings=(),
         question=sentences.say("question"),

@@ -11,18 +11,17 @@ from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.claims import Claim, claim_key
 from quizgen.faults import Fault, inject, universe
+from quizgen.items.calm import at_rest, burns
 from quizgen.items.material import Material
 from quizgen.items.places import Nature, Side, ends, nature, side
 from quizgen.items.predict.paths import Paths
 from quizgen.solver import OperatingPoint, solve_cases
 from quizgen.solver.observation import observe, visible
 
-STEADY = {"steady", "protector-open"}
 STARVING_SHARE, STARVING_OHM = 0.3, (150, 220, 330, 470)
 MOST_STATES = 6  # tried for one in which nothing moves
 NOTICED_VOLTS = 0.5
 NOTICED_SHARE = 0.1  # of a current
-BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,12 +134,9 @@ class Scene:
 
 def tellable(point: OperatingPoint, circuit: Circuit) -> bool:
     """Nothing moves, nothing is in doubt, nothing burns."""
-    if point.behaviour not in STEADY or point.ambiguous:
+    if not at_rest(point) or burns(point):
         return False
-    if any(o.doubtful for o in visible(circuit, observe(point))):
-        return False
-    wires = [p for p in point.circuit.parts if isinstance(p, c.Wire)]
-    return all(abs(point.flows(w)[0].amps) <= BURNS_AMPS_PER_MM2 * w.mm2 for w in wires)
+    return not any(o.doubtful for o in visible(circuit, observe(point)))
 
 
 def settled(material: Material, rng: random.Random) -> Material:

@@ -27,7 +27,6 @@ class Writer:
         self.draft = draft
         self.sentences = Sentences("predict_reading", rng)
         self.misconceptions = Sentences("misconceptions", rng, "sentences")
-        self.said: set[str] = set()
 
     @property
     def circuit(self) -> Circuit:
@@ -115,10 +114,7 @@ class Writer:
 
     def _why_not(self, wrong: Wrong) -> tuple[str, ...]:
         line = self.sentences.say(wrong.line.name, **wrong.line.words)
-        if wrong.misconception in self.said:
-            return (line,)
-        self.said.add(wrong.misconception)
-        return line, self.misconceptions.say(wrong.misconception)
+        return line, *self.misconceptions.once(wrong.misconception)
 
     def number(self) -> Number:
         """The answer as a number: within the meter's tolerance and what sound wires lose."""

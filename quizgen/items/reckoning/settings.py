@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 
-from quizgen.circuit.components import Wire
 from quizgen.diagnosis.claims import Claim, claims
 from quizgen.faults import Fault, inject
+from quizgen.items.calm import at_rest, burns
 from quizgen.items.material import Material
 from quizgen.items.places import ends
 from quizgen.items.reckoning.problem import Setting
@@ -18,7 +18,6 @@ MOST_JOINTS = 6  # poor joints tried
 OHMS = (0.06, 0.08, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0,
         4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0)  # fmt: skip
 LEAST_AMPS = 0.05  # through a joint, or nobody notices its resistance
-BURNS_AMPS_PER_MM2 = 30.0  # a wire that carries this much for long smokes (common practice)
 
 
 def sound_settings(material: Material, rng: random.Random) -> Iterator[Setting]:
@@ -77,7 +76,4 @@ def _passing(point: OperatingPoint, claim: Claim) -> float:
 
 def _still(point: OperatingPoint) -> bool:
     """At rest, beyond doubt, and nothing would burn."""
-    wires = [p for p in point.circuit.parts if isinstance(p, Wire)]
-    burns = any(abs(point.flows(w)[0].amps) > BURNS_AMPS_PER_MM2 * w.mm2 for w in wires)
-    calm = point.behaviour in {"steady", "protector-open"} and not point.ambiguous
-    return calm and not burns and not point.phases
+    return at_rest(point) and not burns(point) and not point.phases

@@ -21,8 +21,8 @@ from quizgen.items.act import LOOK, Act
 from quizgen.items.item import Item, Observed, Option
 from quizgen.items.verify.bench import SCALES, Bench, Benches, Outcome
 from quizgen.items.verify.meter import HALF_DIGIT, margin, measure, shown_as
+from quizgen.items.verify.stillness import restless
 
-STEADY = ("steady", "protector-open")
 IDLE = frozenset(scale[0] for scale in SCALES) | {"stopped"}
 CLICKERS = (c.Relay, c.StarterSolenoid)
 MINUTES = {LOOK: 0.2, "voltmeter": 0.5, "ohmmeter": 1.0}  # access not counted
@@ -201,9 +201,7 @@ def check_told(item: Item, left: Left) -> Iterator[str]:
     bench = left.bench
     fault = parse_fault(item.origin.fault)
     hidden = left.way(fault)
-    if hidden.point.behaviour not in STEADY:
-        yield f"the faulty circuit does not come to rest: {hidden.point.behaviour}"
-    yield from (f"the faulty circuit is in doubt: {why}" for why in hidden.point.ambiguous)
+    yield from restless("the faulty circuit", hidden.point)
     kind = bench.circuit.part(fault.part).kind
     if item.key_kind != kind:
         yield f"the kind of part is {item.key_kind}; {fault.part} is a {kind}"

@@ -16,10 +16,11 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, inject
 from quizgen.items.verify.bench import NEVER_AMPS, SCALES, Batch, Bench, Benches, Outcome
 from quizgen.items.verify.meter import Moves
+from quizgen.items.verify.stillness import STEADY
 from quizgen.solver import OperatingPoint, solve_cases
 
 MOST_FUSES = 3
-CALM = ("steady", "protector-open", "cycling")
+CALM = (*STEADY, "cycling")
 
 Stand = dict[Moves, Outcome]  # one way in which a fault may have turned out, by state
 

@@ -17,9 +17,9 @@ from quizgen.items.verify.bench import CLICKERS, Bench, Benches, Outcome, claim_
 from quizgen.items.verify.meter import HALF_DIGIT, measure, shown_as
 from quizgen.items.verify.proof import check_options, check_proof
 from quizgen.items.verify.rivals import Evidence, leads, rivals
+from quizgen.items.verify.stillness import STEADY, restless
 from quizgen.items.verify.words import check_words
 
-STEADY = ("steady", "protector-open")
 MOST_RIVALS = 5  # named; the rest is counted
 
 
@@ -74,14 +74,8 @@ def _check_state(item: Item, bench: Bench, hidden: Outcome) -> Iterator[str]:
 
     A sound one may flash: what keeps it from flashing is then the question.
     """
-    for what, outcome, usual in (
-        ("the faulty circuit", hidden, STEADY),
-        ("the sound circuit", bench.sound[0], (*STEADY, "cycling")),
-    ):
-        point = outcome.point
-        if point.behaviour not in usual:
-            yield f"{what} does not come to rest: {point.behaviour}"
-        yield from (f"{what} is in doubt: {reason}" for reason in point.ambiguous)
+    yield from restless("the faulty circuit", hidden.point)
+    yield from restless("the sound circuit", bench.sound[0].point, (*STEADY, "cycling"))
     for observed in item.proof.observed:
         levels = bench.levels(observed.part, ((hidden,),))
         if observed.level not in levels:

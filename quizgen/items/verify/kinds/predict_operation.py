@@ -23,10 +23,9 @@ from quizgen.faults import Fault, describe, inject, parse_fault
 from quizgen.items.item import Figure, Item, Option
 from quizgen.items.verify.bench import Bench, Benches, Outcome
 from quizgen.items.verify.meter import HALF_DIGIT, MINUS
+from quizgen.items.verify.stillness import restless, smoking
 from quizgen.solver import OperatingPoint
 
-STEADY = ("steady", "protector-open")
-SMOKES_AMPS_PER_MM2 = 30.0  # common practice, no source
 FIGURE = re.compile(r"(?<!under )(?<![\w.])([−-]?\d+(?:\.\d+)?) V(?!\w)")
 FIGURE_VOLTS = 0.002
 
@@ -123,19 +122,11 @@ def _check_fit(case: Case) -> Iterator[str]:
 def _check_state(case: Case) -> Iterator[str]:
     point = case.ways[0].point
     for what, at in (("the faulty circuit", point), ("the sound one", case.bench.sound[0].point)):
-        if at.behaviour not in STEADY:
-            yield f"{what} does not come to rest: {at.behaviour}"
-        yield from (f"{what} is in doubt: {reason}" for reason in at.ambiguous)
-    for part in case.circuit.parts:
-        if isinstance(part, c.Wire) and _amps(point, part) > SMOKES_AMPS_PER_MM2 * part.mm2:
-            yield f"wire {part.id} would smoke before anybody looked"
+        yield from restless(what, at)
+    yield from (f"wire {w} would smoke before anybody looked" for w in smoking(point))
     kind = case.bench.circuit.part(case.fault.part).kind
     if case.item.key_kind != kind:
         yield f"the kind of part at fault is {case.item.key_kind!r}; it is {kind!r}"
-
-
-def _amps(point: OperatingPoint, part: c.Part) -> float:
-    return abs(point.flows(part)[0].amps)
 
 
 def _check_levels(case: Case) -> Iterator[str]:

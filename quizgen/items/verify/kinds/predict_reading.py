@@ -24,10 +24,9 @@ from quizgen.items.item import Item, Number, Option
 from quizgen.items.verify.bench import Bench, Benches, severity_of
 from quizgen.items.verify.instruments import BRIGHTNESS, Display, look, look_at
 from quizgen.items.verify.meter import HALF_DIGIT, MINUS, margin
+from quizgen.items.verify.stillness import restless, smoking
 from quizgen.solver import OperatingPoint
 
-STEADY = ("steady", "protector-open")
-SMOKES_AMPS_PER_MM2 = 30.0  # common practice, no source
 ARROW = " -> "
 FIGURE = re.compile(r"(?<!under )(?<![\w.])([−-]?\d+(?:\.\d+)?) (V|A|Ω)(?!\w)")
 OL_FIGURE = -1.0
@@ -98,14 +97,8 @@ class Case:
 
 def _check_state(case: Case) -> Iterator[str]:
     for what, point in (("the faulty circuit", case.real), ("the sound circuit", case.sound)):
-        if point.behaviour not in STEADY:
-            yield f"{what} does not come to rest: {point.behaviour}"
-        yield from (f"{what} is in doubt: {reason}" for reason in point.ambiguous)
-    for part in case.circuit.parts:
-        if isinstance(part, c.Wire):
-            amps = abs(case.real.flows(part)[0].amps)
-            if amps > SMOKES_AMPS_PER_MM2 * part.mm2:
-                yield f"wire {part.id} would smoke before anybody measured"
+        yield from restless(what, point)
+    yield from (f"wire {w} would smoke before anybody measured" for w in smoking(case.real))
     kind = case.bench.circuit.part(case.fault.part).kind if case.fault else ""
     if case.item.key_kind != kind:
         yield f"the kind of part at fault is {case.item.key_kind!r}; it is {kind!r}"

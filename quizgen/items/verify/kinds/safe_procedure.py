@@ -21,9 +21,9 @@ from quizgen.items.verify.act_text import UNFUSED, check_act_text, check_state_t
 from quizgen.items.verify.bench import Bench, Benches, spoken_of
 from quizgen.items.verify.instruments import Display, look_at
 from quizgen.items.verify.meter import margin, measure, shown_as
+from quizgen.items.verify.stillness import STEADY
 from quizgen.items.verify.words import check_words
 
-STEADY = ("steady", "protector-open")
 VOLTS = re.compile(r"(?<![\d.])([−-]?\d+\.\d) V\b")
 BESIDE = "ammeter-beside-the-path"
 POINTLESS = ("no-supply", BESIDE)

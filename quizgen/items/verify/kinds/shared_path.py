@@ -15,6 +15,7 @@ from quizgen.faults import describe, parse_fault
 from quizgen.items.item import Figure, Item, Option
 from quizgen.items.verify.bench import Bench, Benches, Outcome
 from quizgen.items.verify.routes import amounts
+from quizgen.items.verify.stillness import restless
 from quizgen.solver.observation import against
 
 NEAR_VOLTS = 1e-3
@@ -56,10 +57,7 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
 
 def _check_rest(bench: Bench, ways: Sequence[Outcome]) -> Iterator[str]:
     for what, found in (("the sound circuit", bench.sound), ("the circuit", ways)):
-        point = found[0].point
-        if point.behaviour not in ("steady", "protector-open"):
-            yield f"{what} does not come to rest: {point.behaviour}"
-        yield from (f"{what} is in doubt: {reason}" for reason in point.ambiguous)
+        yield from restless(what, found[0].point)
 
 
 def _visible(bench: Bench) -> list[str]:
