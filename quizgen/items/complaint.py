@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagnosis.claims import Claim
 from quizgen.diagnosis.clicks import CLICKS, NO_CLICK, NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.items.calm import at_rest, burns
@@ -26,21 +28,26 @@ def complaints(
     hidden = {i.origin.fault for i in used if i.family == dictionary.circuit.name}
     had = Counter(i.key_kind for i in used)
     claims = dictionary.claims
-    rows = [dictionary.row(c.usual) for c in claims if str(c.usual) not in hidden]
-    pool = [row for row in rows if tellable(dictionary, row)]
-    kind_of = {row: _kind(dictionary, row) for row in pool}
+    rows = {dictionary.row(c.usual): c for c in claims if str(c.usual) not in hidden}
+    pool = {row: claim for row, claim in rows.items() if tellable(dictionary, row)}
     for _ in range(min(most, len(pool))):
-        kinds = sorted({kind_of[row] for row in pool})
-        kind = rng.choices(kinds, [4.0 ** -had[k] for k in kinds])[0]
-        mine = [row for row in pool if kind_of[row] == kind]
-        weights = [claims[dictionary.members[row].claim].weight for row in mine]
-        row = rng.choices(mine, weights)[0]
-        pool.remove(row)
+        row = drawn(dictionary.circuit, pool, had, rng)
+        del pool[row]
         yield row
 
 
-def _kind(dictionary: FaultDictionary, row: int) -> str:
-    return dictionary.circuit.by_id[dictionary.claims[dictionary.members[row].claim].part].kind
+def drawn(
+    circuit: Circuit, pool: Mapping[int, Claim], had: Counter[str], rng: random.Random
+) -> int:
+    """A number of `pool`: first a kind of part, then by likelihood, or wires would win.
+
+    `had` counts the kinds of parts that were at fault before; these come less often.
+    """
+    kind_of = {n: circuit.by_id[claim.part].kind for n, claim in pool.items()}
+    kinds = sorted(set(kind_of.values()))
+    kind = rng.choices(kinds, [4.0 ** -had[k] for k in kinds])[0]
+    mine = [n for n in pool if kind_of[n] == kind]
+    return rng.choices(mine, [pool[n].weight for n in mine])[0]
 
 
 def tellable(dictionary: FaultDictionary, row: int) -> bool:

@@ -21,6 +21,7 @@ from functools import lru_cache
 
 from quizgen.base.errors import UnprovableError
 from quizgen.items.calm import burns
+from quizgen.items.complaint import drawn
 from quizgen.items.explain_sighting import (
     explain_key,
     explain_wrong,
@@ -64,14 +65,14 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     same = [i for i in request.used if i.kind == NAME]
     asked = {i.key.claim for i in same if i.family == material.template}
     had = Counter(i.key_kind for i in same)
-    pool = [
-        k
+    pool = {
+        k: claim
         for k, claim in enumerate(gallery.claims)
         if claim.key not in asked and _tellable(gallery, k)
-    ]
+    }
     for _ in range(min(MOST_KEYS, len(pool))):
-        key = _pick(gallery, pool, had, rng)
-        pool.remove(key)
+        key = drawn(gallery.circuit, pool, had, rng)
+        del pool[key]
         draft = None if _burns(gallery.looks[key]) else _draft(gallery, key, request.options, rng)
         if draft is not None:
             return _write(draft, material, rng)
@@ -84,15 +85,6 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
 @lru_cache(maxsize=2)
 def _gallery(material: Material) -> Gallery:
     return make_gallery(material)
-
-
-def _pick(gallery: Gallery, pool: list[int], had: Counter[str], rng: random.Random) -> int:
-    """First a kind of part, then by likelihood, or wires would win."""
-    kind_of = {k: gallery.circuit.by_id[gallery.claims[k].part].kind for k in pool}
-    kinds = sorted(set(kind_of.values()))
-    kind = rng.choices(kinds, [4.0 ** -had[k] for k in kinds])[0]
-    mine = [k for k in pool if kind_of[k] == kind]
-    return rng.choices(mine, [gallery.claims[k].weight for k in mine])[0]
 
 
 # --- decisions ------------------------------------------------------------------------

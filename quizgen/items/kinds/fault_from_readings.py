@@ -19,7 +19,7 @@ from quizgen.diagnosis.claims import Claim
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults.wording import point_name
 from quizgen.items.calm import burns
-from quizgen.items.complaint import tellable, telling, told
+from quizgen.items.complaint import drawn, tellable, telling, told
 from quizgen.items.evidence import Evidence, choose_points, margin_volts
 from quizgen.items.item import Item, Option, Proof, Reading
 from quizgen.items.kind import Kind
@@ -72,16 +72,16 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     same = [i for i in request.used if i.kind == NAME]
     asked = {i.key.claim for i in same if i.family == material.template}
     had = Counter(i.key_kind for i in same)
-    pool = [
-        i
+    pool = {
+        i: c
         for i, c in enumerate(dictionary.claims)
         if c.key not in asked and tellable(dictionary, dictionary.row(c.usual))
-    ]
+    }
     for _ in range(MOST_KEYS):
         if not pool:
             break
-        key = _pick(dictionary, pool, had, rng)
-        pool.remove(key)
+        key = drawn(dictionary.circuit, pool, had, rng)
+        del pool[key]
         draft = draft_item(dictionary, key, rng, request.options)
         if draft is not None:
             return _write(draft, material, rng)
@@ -89,18 +89,6 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
         f"{material.template}: no fault tried can be proved from readings with "
         f"{dict(material.moves)}; try other positions or parameters"
     )
-
-
-def _pick(
-    dictionary: FaultDictionary, pool: list[int], had: Counter[str], rng: random.Random
-) -> int:
-    """A claim from the pool: first a kind of part, then by likelihood, or wires would win."""
-    claims = dictionary.claims
-    kind_of = {i: dictionary.circuit.by_id[claims[i].part].kind for i in pool}
-    kinds = sorted(set(kind_of.values()))
-    kind = rng.choices(kinds, [4.0 ** -had[k] for k in kinds])[0]
-    mine = [i for i in pool if kind_of[i] == kind]
-    return rng.choices(mine, [claims[i].weight for i in mine])[0]
 
 
 def draft_item(

@@ -26,7 +26,8 @@ from quizgen.items.verify.printed import (
     phases_of,
     reader,
 )
-from quizgen.items.verify.sums import Bench, work_out
+from quizgen.items.verify.sum_records import Bench
+from quizgen.items.verify.sums import work_out
 from quizgen.items.verify.tour import Tour
 from quizgen.solver import OperatingPoint, solve_cases
 

@@ -15,8 +15,6 @@ from quizgen.circuit.wire_data import wire_ohm
 from quizgen.items.verify.fitting import rating, size
 from quizgen.items.verify.sum_records import ONE_CURRENT, Bench, Worked
 
-__all__ = ["Bench", "Worked", "work_out"]
-
 
 def work_out(bench: Bench, quantity: str) -> Worked:
     """The sum that `quantity` names. Raises InputError where there is none."""
