@@ -1,22 +1,20 @@
 """A file that keeps every action at once, and tells when somebody has edited it.
 
-One action a line, as a JSON object, with the SHA-256 (FIPS 180-4) of the line before and of
-itself. The chain has no secret: it shows careless edits, not those of somebody who computes it
-anew. Lines cut off from the end are not noticed either.
+One action a line, as a JSON object, with its sum in a chain over all lines (`base/chain.py`).
+Lines cut off from the end are not noticed.
 """
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from quizgen.base.chain import START, linked
 from quizgen.base.errors import FileError, Place
 
 Action = dict[str, str]
-START = "0" * 64  # what the first line follows on
 
 
 def read_actions(path: Path) -> tuple[Action, ...]:
@@ -34,7 +32,7 @@ def append_action(path: Path, action: Mapping[str, str]) -> None:
     """
     _, before, length = _whole_lines(path) if path.exists() else ((), START, 0)
     body = dict(action)
-    record = {"action": body, "sum": _sum(before, body)}
+    record = {"action": body, "sum": linked(before, body)}
     line = json.dumps(record, sort_keys=True) + "\n"
     with path.open("ab") as file:
         file.truncate(length)
@@ -51,7 +49,7 @@ def _whole_lines(path: Path) -> tuple[tuple[Action, ...], str, int]:
     last = START
     for number, line in enumerate(data[:length].split(b"\n")[:-1], 1):
         action, stated = _parsed(line)
-        if action is None or stated != _sum(last, action):
+        if action is None or stated != linked(last, action):
             raise FileError(
                 Place(path, number), "the log was altered here; start a new one with another name"
             )
@@ -68,8 +66,3 @@ def _parsed(line: bytes) -> tuple[Action | None, str]:
         return None, ""
     texts = isinstance(action, dict) and all(isinstance(v, str) for v in action.values())
     return (action if texts and len(record) == 2 else None), str(stated)
-
-
-def _sum(before: str, action: Mapping[str, str]) -> str:
-    text = before + json.dumps(action, sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()
