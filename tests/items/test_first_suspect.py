@@ -55,6 +55,14 @@ def other_level(item: Item) -> Item:
     return with_option(item, out, refuted_by=replace(out.refuted_by, found="flashes"))
 
 
+def hidden_elsewhere(item: Item) -> Item:
+    """Another fault with the same outcome, in a part that is not listed."""
+    listed = {o.claim for o in item.options}
+    standing = next(p for p in ("W2", "F1", "GB1") if p not in listed)
+    fault = {"W2": "W2:open", "F1": "F1:blown", "GB1": "GB1:weak"}[standing]
+    return replace(item, origin=replace(item.origin, fault=fault))
+
+
 def nothing_against(item: Item) -> Item:
     """The part that is ruled out, without a word why."""
     out = next(o for o in item.options if o.refuted_by is not None)
@@ -70,6 +78,7 @@ ALTERED: dict[str, tuple[Alter, str]] = COMMON | {
     "printed minutes": (lambda i: saying(i, i.key, "77.7 min."), "77.7 min is neither"),
     "printed rate": (lambda i: saying(i, i.key, "77.7 for each minute."), "77.7 for each minute"),
     "reason against it": (other_level, "the item does not tell"),
+    "hidden fault": (hidden_elsewhere, "in none of the parts listed"),
     "no reason against it": (nothing_against, "nothing is said to rule it out"),
 }  # fmt: skip
 

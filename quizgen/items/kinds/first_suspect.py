@@ -181,11 +181,11 @@ def _write(
     rng.shuffle(suspects)
     sentences = Sentences("first_suspect", rng)
     stem = write_stem(d, row, material.complain, Sentences("fault_from_readings", rng))
-    fault = d.members[row].fault
-    assert fault is not None  # a complaint has a fault behind it
+    first = suspects[_order(suspects)[0]].part
+    fault = Standing(d, row).sure[first.id]  # looks as told, and is among the parts listed
     return Item(
         **KIND.label(material, rng),
-        key_kind=d.circuit.by_id[fault.part].kind,
+        key_kind=first.kind,
         stem=(*stem, sentences.say("assumed")),
         readings=(),
         question=sentences.say("question_order" if order else "question_one"),

@@ -1,6 +1,6 @@
 """Verifies "which suspect first".
 
-1. the hidden fault looks as the stem tells
+1. the hidden fault looks as the stem tells, and is in one of the parts listed
 2. exactly one part is ruled out by what is told, at every fault and severity; the fault named
    against it would look otherwise
 3. minutes are those of the circuit; times and minutes are printed with the part
@@ -29,6 +29,9 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
     """All that is wrong with an item of this kind. May raise InputError or CircuitError."""
     left = left_by(item, benches)
     yield from check_told(item, left)
+    hidden = parse_fault(item.origin.fault).part
+    if hidden not in [option.claim for option in item.options]:
+        yield f"the hidden fault, in {hidden}, is in none of the parts listed"
     suspected = {f.part for f in rivals(Evidence(left.bench, item.proof.observed, ()))}
     figures = [{f.name: f.value for f in option.figures} for option in item.options]
     if any(not f.get("minutes", 0.0) > 0.0 or not f.get("times", 0.0) > 0.0 for f in figures):
