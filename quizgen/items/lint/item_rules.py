@@ -118,14 +118,24 @@ def _clues(item: Item) -> Iterator[Remark]:
         yield error("L08", "the question ends with an article")
     if item.response != "one":
         return
-    stem = _words(" ".join(item.stem))
-    others = set().union(*(_words(o.text) for o in item.options if not o.is_key))
-    echoed = sorted(w for w in (_words(item.key.text) & stem) - others if len(w) >= CONTENT_LETTERS)
-    if echoed:
-        yield warning("L07", f"the key alone repeats of the stem: {', '.join(echoed)}")
+    echoed = _echoes(item)
+    if echoed[item.options.index(item.key)] and sum(map(bool, echoed)) == 1:
+        words = ", ".join(sorted(set().union(*echoed)))
+        yield warning("L07", f"the key alone repeats of the stem: {words}")
     pairs = [(a, b) for i, a in enumerate(texts) for b in texts[i + 1 :] if _opposed(a, b)]
     if len(pairs) == 1 and len(texts) > 2 and item.key.text in pairs[0]:
         yield warning("L10", "the key and one other option are opposites")
+
+
+def _echoes(item: Item) -> list[set[str]]:
+    """By option: words of the stem that no other option has. Where several have some, the echo
+    gives nothing away: in a circuit the parts that are told of are the parts that are asked for."""
+    stem = {word for word in _words(" ".join(item.stem)) if len(word) >= CONTENT_LETTERS}
+    sets = [_words(o.text) & stem for o in item.options]
+    return [
+        mine - set().union(*(other for j, other in enumerate(sets) if j != i))
+        for i, mine in enumerate(sets)
+    ]
 
 
 def _opposed(a: str, b: str) -> bool:
