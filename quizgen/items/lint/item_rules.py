@@ -16,7 +16,7 @@ SHORT_TEXT = 16  # letters; differences below are no clue
 MOST_WORDS = 150  # of a stem
 MOST_CONVERGENCE = 0.08  # by how much the key may be more like all options than any other is
 OPTION_COUNTS = {"one": (3, 4), "several": (3, 6), "order": (3, 6), "number": (0, 0)}
-CONTENT_LETTERS = 4  # shorter words are no echo
+CONTENT_LETTERS = 4  # shorter words are no echo, but for the names of parts
 
 ALL_OF = re.compile(r"\b(all|any|each|both) (of )?(the above|these|them|the others)\b", re.I)
 NONE_OF = re.compile(r"\b(none|neither) (of )?(the above|these|them|the others)\b", re.I)
@@ -130,7 +130,11 @@ def _clues(item: Item) -> Iterator[Remark]:
 def _echoes(item: Item) -> list[set[str]]:
     """By option: words of the stem that no other option has. Where several have some, the echo
     gives nothing away: in a circuit the parts that are told of are the parts that are asked for."""
-    stem = {word for word in _words(" ".join(item.stem)) if len(word) >= CONTENT_LETTERS}
+    stem = {
+        word
+        for word in _words(" ".join(item.stem))
+        if len(word) >= CONTENT_LETTERS or (word[0].isalpha() and word[-1].isdigit())
+    }
     sets = [_words(o.text) & stem for o in item.options]
     return [
         mine - set().union(*(other for j, other in enumerate(sets) if j != i))
