@@ -1,10 +1,14 @@
 """Items of every kind over every family: how fast, how many attempts fail and why, any wrong?
 
-    python tests/bench/bench_items.py [--items 10000] [--seed 1] [--family NAME] [--kind NAME]
+    python tests/bench/bench_items.py [--items 10000] [--seed LABEL] [--second 500]
+                                      [--family NAME] [--kind NAME]
 
 Each circuit drawn serves every kind a few times, as a set for a whole course would. Every item is
-linted and verified by the code that did not make it.
-Prints a table by kind and by family, and the reasons of what was turned down.
+linted and verified by the code that did not make it; ngspice gives a second opinion on so many of
+them, drawn in advance. Prints a table by kind, what was turned down, and whether place or length
+tells the key.
+
+Exit code 1 if there is a finding against any item, or a key that can be guessed.
 """
 
 from __future__ import annotations
@@ -17,26 +21,27 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import count
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from scipy.stats import binomtest
-
-from quizgen.base.errors import UnprovableError
+from quizgen.base.errors import OutsideError, UnprovableError
 from quizgen.circuit.template import find_template, shipped_templates
 from quizgen.items.item import Item
 from quizgen.items.kinds import KINDS
 from quizgen.items.lint import lint_item
-from quizgen.items.lint.item_rules import key_is_longest
 from quizgen.items.material import Request, draw_material
 from quizgen.items.verify import Verifier
+from quizgen.items.verify.second_opinion import AT_ONCE, Opinion, second_opinion
+from quizgen.solver.ngspice import find_ngspice
+from tests.items.chance import guesses
 
 PER_KIND = 2  # items of one kind from one circuit
 
 
 @dataclass
 class Tally:
-    """What became of the attempts."""
+    """What became of the attempts. `waiting` are items that ngspice is still to look at."""
 
     items: list[Item] = field(default_factory=list)
     made: Counter[tuple[str, str]] = field(default_factory=Counter)
@@ -45,10 +50,59 @@ class Tally:
     checking: float = 0.0
     errors: list[str] = field(default_factory=list)
     warnings: Counter[str] = field(default_factory=Counter)
+    waiting: list[Item] = field(default_factory=list)
+    opinion: Opinion = field(default_factory=Opinion)
+
+    def wrong(self, where: str, problem: object) -> None:
+        """A finding; told at once."""
+        self.errors.append(f"{where}: {problem}")
+        print("WRONG", self.errors[-1], flush=True)
+
+
+@dataclass(frozen=True)
+class Examiners:
+    """Who looks at the items: the verifier, and ngspice at those whose numbers are `drawn`."""
+
+    verifier: Verifier
+    drawn: frozenset[int]
+    ngspice: str
+
+    def check(self, item: Item, tally: Tally) -> None:
+        """Lint and verification; some items are put by for ngspice."""
+        start = time.process_time()
+        remarks = lint_item(item)
+        found = [str(r) for r in remarks if r.severity == "error"]
+        tally.warnings.update(r.rule for r in remarks if r.severity == "warning")
+        found += self.verifier.verify(item)
+        tally.checking += time.process_time() - start
+        for line in found:
+            tally.wrong(place(item), line)
+        if len(tally.items) in self.drawn:
+            tally.waiting.append(item)
+        tally.items.append(item)
+        if len(tally.waiting) == AT_ONCE:
+            self.ask(tally)
+
+    def ask(self, tally: Tally) -> None:
+        """The second opinion on the items that wait for it."""
+        if not tally.waiting:
+            return
+        opinion = second_opinion(tally.waiting, self.ngspice)
+        for item, problems in zip(tally.waiting, opinion.findings, strict=True):
+            for line in problems:
+                tally.wrong(place(item), f"by ngspice: {line}")
+        tally.opinion += opinion
+        tally.waiting.clear()
+
+
+def place(item: Item) -> str:
+    """What is needed to make the circuit of an item again."""
+    origin = item.origin
+    return f"{item.kind} {item.family} {dict(origin.parameters)} {origin.positions} {origin.fault}"
 
 
 def one_circuit(
-    family: str, rng: random.Random, kinds: Sequence[str], verifier: Verifier, tally: Tally
+    family: str, rng: random.Random, kinds: Sequence[str], examiners: Examiners, tally: Tally
 ) -> None:
     """All kinds on one random circuit."""
     try:
@@ -70,21 +124,7 @@ def one_circuit(
             tally.seconds[kind] += time.process_time() - start
         used.append(item)
         tally.made[kind, family] += 1
-        check(item, verifier, tally)
-    tally.items += used
-
-
-def check(item: Item, verifier: Verifier, tally: Tally) -> None:
-    """Lint and verification, their findings told at once."""
-    start = time.process_time()
-    found = [str(r) for r in lint_item(item) if r.severity == "error"]
-    tally.warnings.update(r.rule for r in lint_item(item) if r.severity == "warning")
-    found += verifier.verify(item)
-    tally.checking += time.process_time() - start
-    for line in found:
-        where = f"{item.kind} {item.family} {dict(item.origin.parameters)} {item.origin.positions}"
-        tally.errors.append(f"{where} {item.origin.fault}: {line}")
-        print("WRONG", tally.errors[-1], flush=True)
+        examiners.check(item, tally)
 
 
 def report(tally: Tally, elapsed: float) -> Iterator[str]:
@@ -107,50 +147,62 @@ def report(tally: Tally, elapsed: float) -> Iterator[str]:
     barren = sorted({key for key in tally.failed if not tally.made[key]})
     yield ""
     yield "pairs that gave nothing: " + (", ".join(" on ".join(p) for p in barren) or "none")
-    yield from fairness(tally)
+    if tally.opinion.findings:
+        opinion = tally.opinion
+        yield (
+            f"second opinion on {len(opinion.findings)} items, {sum(map(bool, opinion.findings))} "
+            f"with a finding; {opinion.readings} readings, worst difference {opinion.digits:.1g} "
+            f"of the last digit; {opinion.nodes} nodes, {opinion.volts:.1g} V"
+        )
+    yield from map(str, guesses(tally.items))
     if tally.warnings:
         yield "lint warnings: " + ", ".join(f"{r} {n}" for r, n in sorted(tally.warnings.items()))
 
 
-def fairness(tally: Tally) -> Iterator[str]:
-    """Places and lengths of keys against chance."""
-    ones = [i for i in tally.items if i.response == "one" and not i.in_natural_order]
-    for options in (3, 4):
-        some = [i for i in ones if len(i.options) == options]
-        if not some:
-            continue
-        longest = sum(map(key_is_longest, some))
-        chance = binomtest(longest, len(some), 1 / options, alternative="greater").pvalue
-        counts = [sum(i.options.index(i.key) == p for i in some) for p in range(options)]
-        yield (
-            f"{options} options: {len(some)} items, key longest {longest / len(some):.1%} "
-            f"(P {chance:.3f}), keys by place {counts}"
-        )
+def options() -> argparse.Namespace:
+    """What was asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--items", type=int, default=10_000)
+    parser.add_argument("--seed", default="1", metavar="LABEL", help="another one, other items")
+    parser.add_argument("--second", type=int, default=500, metavar="N", help="items for ngspice")
+    parser.add_argument("--family", action="append", choices=list(shipped_templates()))
+    parser.add_argument("--kind", action="append", choices=list(KINDS))
+    return parser.parse_args()
+
+
+def engage(args: argparse.Namespace) -> Examiners:
+    """The verifier, and ngspice if it is wanted."""
+    try:
+        ngspice = find_ngspice() if args.second else ""
+    except OutsideError as error:
+        sys.exit(f"{error}; --second 0 does without")
+    rng = random.Random(f"{args.seed} second opinion")
+    drawn = rng.sample(range(args.items), min(args.second, args.items))
+    return Examiners(Verifier(), frozenset(drawn), ngspice)
 
 
 def main() -> None:
     """Draw circuits family by family until there are enough items."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--items", type=int, default=10_000)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--family", action="append")
-    parser.add_argument("--kind", action="append")
-    args = parser.parse_args()
-    families = args.family or list(shipped_templates())
-    kinds = args.kind or list(KINDS)
-    tally, verifier, start, turn = Tally(), Verifier(), time.time(), 0
+    args = options()
+    families, kinds = args.family or list(shipped_templates()), args.kind or list(KINDS)
+    examiners, tally, start = engage(args), Tally(), time.time()
     try:
-        while sum(tally.made.values()) < args.items:
+        for turn in count():
+            if len(tally.items) >= args.items:
+                break
             family = families[turn % len(families)]
             rng = random.Random(f"{args.seed} {turn} {family}")
-            one_circuit(family, rng, kinds, verifier, tally)
-            turn += 1
+            try:
+                one_circuit(family, rng, kinds, examiners, tally)
+            except Exception as error:  # a long run goes on, and ends with exit code 1
+                tally.wrong(f"seed {args.seed}, turn {turn}, {family}", f"crash: {error!r}")
             if sys.stderr.isatty():
-                print(f"\r{sum(tally.made.values())} items", end="", file=sys.stderr)
+                print(f"\r{len(tally.items)} items", end="", file=sys.stderr)
+        examiners.ask(tally)
     except KeyboardInterrupt:
         print("stopped before the end")  # what has been counted so far is told all the same
     print("\n".join(report(tally, time.time() - start)))
-    sys.exit(bool(tally.errors))
+    sys.exit(bool(tally.errors) or not all(c.is_chance for c in guesses(tally.items)))
 
 
 if __name__ == "__main__":
