@@ -7,7 +7,8 @@ component class and covers every class except the wire, which is a line and not 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 from quizgen.circuit.components import (
     Alternator,
@@ -36,10 +37,37 @@ from quizgen.diagram.contacts import (
     poles_of,
     relay_pole,
 )
+from quizgen.diagram.flags import flag_pitch, with_flags
 from quizgen.diagram.lettering import ASCENT, Box, Words, column_height, wrap
 from quizgen.diagram.pen import CLEAR, LEAD, Pen, Style
-from quizgen.diagram.symbols import GLYPHS, Stroke, Symbol
+from quizgen.diagram.symbols import GLYPHS, Side, Stroke, Symbol
 from quizgen.diagram.view import View, label_lines, number
+
+
+@dataclass(frozen=True)
+class PaperHand:
+    """Draws symbols for paper, in one style."""
+
+    style: Style
+
+    def part(self, part: Part, view: View, flags: Mapping[str, str]) -> Symbol:
+        """The symbol of a part with its flags."""
+        style = self.style
+        if flags and len(part.terminals) > 2:
+            style = replace(style, pitch=max(style.pitch, flag_pitch(flags, style)))
+        return with_flags(make_symbol(part, view, style), flags, style)
+
+    def frame(self, text: str) -> Symbol:
+        """The mark of the frame."""
+        return points.frame_symbol(self.style, text, "31")
+
+    def rail(self) -> Symbol:
+        """The head of a rail."""
+        return points.rail_symbol(self.style, "+")
+
+    def joint(self, sides: frozenset[Side]) -> Symbol:
+        """A joint without a code."""
+        return points.node_symbol(self.style, "", sides, terminal="1")
 
 
 def make_symbol(part: Part, view: View, style: Style) -> Symbol:

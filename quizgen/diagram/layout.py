@@ -14,6 +14,7 @@ from random import Random
 
 from quizgen.circuit.components import Wire
 from quizgen.circuit.netlist import Circuit
+from quizgen.diagram.assembly import PaperHand
 from quizgen.diagram.columns import Placer
 from quizgen.diagram.compose import MARGIN, Composer
 from quizgen.diagram.drawing import LEAST_TEXT, PAGE, Drawing
@@ -81,7 +82,7 @@ def _plan(circuit: Circuit, size: float, before: _Plan | None) -> _Plan:
     """The plan for a text size. Rows and orders are the same for all sizes."""
     pitch = max((widest_label(w, size) for w in circuit.parts if isinstance(w, Wire)), default=9.0)
     style = Style(size=size, pitch=2 * on_grid(max(pitch, 9.0) / 2))
-    scheme = make_scheme(circuit, style)
+    scheme = make_scheme(circuit, PaperHand(style))
     if before is None:
         grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
         hints = columns_of(circuit, scheme)
@@ -92,7 +93,7 @@ def _plan(circuit: Circuit, size: float, before: _Plan | None) -> _Plan:
         grid, orders, balances = before.grid, before.orders, before.balances
     for factor in LOOSER:
         loose = replace(style, pitch=style.pitch * factor)
-        plan = _Plan(make_scheme(circuit, loose), grid, orders, balances, loose)
+        plan = _Plan(make_scheme(circuit, PaperHand(loose)), grid, orders, balances, loose)
         if _fits(plan):
             break
     return plan
@@ -117,7 +118,7 @@ def _stackings(plan: _Plan) -> Iterator[frozenset[int]]:
         yield must | frozenset(rest[:count])
 
 
-def _oddness(scheme: Scheme, order: Order) -> int:
+def oddness(scheme: Scheme, order: Order) -> int:
     """What it costs that parts do not stand as a reader expects: by number, supply left."""
     cost = 0
     for row in order.rows:
@@ -145,13 +146,13 @@ def _drawings(plan: _Plan, fitting: bool) -> Iterator[tuple[int, Drawing]]:
             placer = Placer(plan.scheme, plan.grid, order, labels, balance=balance)
             cost = placer.cost(widest)
             if cost is not None:
-                odd = _oddness(plan.scheme, order)
+                odd = oddness(plan.scheme, order)
                 found.append((cost + ODD * odd, len(found), placer))
     straight = sorted(found)[:DRAWN]
     low = [f for f in found if f not in straight][:DRAWN]
     for _, _, placer in straight + low:
         drawing = Composer(placer, placer.solve(widest)).drawing()
-        yield _trouble(drawing) + _oddness(plan.scheme, placer.order), drawing
+        yield _trouble(drawing) + oddness(plan.scheme, placer.order), drawing
 
 
 def _trouble(drawing: Drawing) -> int:

@@ -1,13 +1,15 @@
 """The circuit as things to be placed: blocks with ports, and links between ports.
 
 What is linked to what comes from `joining`, which way up each part stands from `facing`; here
-every block gets its symbol and every link its two ports.
+every block gets its symbol and every link its two ports. What a symbol looks like is the
+business of a `Hand`, so that paper and terminal share everything else.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 from quizgen.circuit.components import (
     Connector,
@@ -18,15 +20,27 @@ from quizgen.circuit.components import (
     Wire,
 )  # fmt: skip
 from quizgen.circuit.netlist import CHASSIS, Circuit
-from quizgen.diagram.assembly import make_symbol
 from quizgen.diagram.depth import SAME
 from quizgen.diagram.facing import facing, far_level
-from quizgen.diagram.flags import flag_pitch, with_flags
 from quizgen.diagram.joining import Draft, Spot, join
-from quizgen.diagram.pen import Style
-from quizgen.diagram.points import frame_symbol, node_symbol, rail_symbol
 from quizgen.diagram.symbols import Side, Symbol
 from quizgen.diagram.view import View
+
+
+class Hand(Protocol):
+    """What draws symbols in one medium."""
+
+    def part(self, part: Part, view: View, flags: Mapping[str, str]) -> Symbol:
+        """The symbol of a part; `flags` says at which terminals which feed is live when."""
+
+    def frame(self, text: str) -> Symbol:
+        """The mark of a terminal on the reference, `text` being the reference's name if any."""
+
+    def rail(self) -> Symbol:
+        """The head of a rail: several conductors at one supply terminal."""
+
+    def joint(self, sides: frozenset[Side]) -> Symbol:
+        """A point where conductors meet that is no part."""
 
 
 @dataclass(frozen=True)
@@ -66,8 +80,8 @@ class Scheme:
     links: tuple[Link, ...]
 
 
-def make_scheme(circuit: Circuit, style: Style) -> Scheme:
-    """Blocks and links of `circuit`, with symbols in `style`."""
+def make_scheme(circuit: Circuit, hand: Hand) -> Scheme:
+    """Blocks and links of `circuit`, with symbols drawn by `hand`."""
     draft = join(circuit)
     rests = circuit.rest_positions()
     leaning: dict[str, dict[str, Side]] = {}
@@ -80,7 +94,7 @@ def make_scheme(circuit: Circuit, style: Style) -> Scheme:
             side = _side(draft, leaning, wire, here, there)
             uses.setdefault(here, []).append((i, end, side))
     sides = {spot: frozenset(s for _, _, s in found) for spot, found in uses.items()}
-    blocks = _blocks(draft, style, leaning, sides)
+    blocks = _blocks(draft, hand, leaning, sides)
     index = {
         (b.key, p.terminal, p.side): End(i, k)
         for i, b in enumerate(blocks)
@@ -145,7 +159,7 @@ def _side(
 
 def _blocks(
     draft: Draft,
-    style: Style,
+    hand: Hand,
     leaning: Mapping[str, dict[str, Side]],
     sides: Mapping[Spot, frozenset[Side]],
 ) -> list[Block]:
@@ -157,34 +171,31 @@ def _blocks(
         if part is None:
             kind = key.partition(" ")[0]
             if kind == "frame":
-                symbol = frame_symbol(style, reference, "31")
+                symbol = hand.frame(reference)
             elif kind == "rail":
-                symbol = rail_symbol(style, "+")
+                symbol = hand.rail()
             else:
-                symbol = node_symbol(style, "", sides.get((key, "1"), frozenset()), terminal="1")
+                symbol = hand.joint(sides.get((key, "1"), frozenset()))
             blocks.append(Block(key, "", symbol))
             continue
         used = {t: sides.get((key, t), frozenset()) for t in part.terminals}
         cavity = key.partition("/")[2] if isinstance(part, Connector) else ""
         view = View(used, leaning[key], _rest(part, rests), cavity, part.id not in named)
         named.add(part.id)
-        blocks.append(_block(draft, key, part, view, style))
+        blocks.append(_block(draft, key, part, view, hand))
     return blocks
 
 
-def _block(draft: Draft, key: str, part: Part, view: View, style: Style) -> Block:
+def _block(draft: Draft, key: str, part: Part, view: View, hand: Hand) -> Block:
     flags = {
         terminal: text
         for node, text in draft.circuit.feeds
         for terminal in part.terminals
         if part.node(terminal) == node and draft.spots.get(node, ("",))[0] in (key, f"rail {node}")
     }
-    if flags and len(part.terminals) > 2:
-        style = replace(style, pitch=max(style.pitch, flag_pitch(flags, style)))
-    symbol = with_flags(make_symbol(part, view, style), flags, style)
+    symbol = hand.part(part, view, flags)
     other = None
     several = len(symbol.ports) > 2 and not isinstance(part, Splice)
     if several or (len(symbol.ports) == 2 and symbol.ports[0].side == symbol.ports[1].side):
-        turned = make_symbol(part, replace(view, mirrored=True), style)
-        other = with_flags(turned, flags, style)
+        other = hand.part(part, replace(view, mirrored=True), flags)
     return Block(key, part.id, symbol, other)

@@ -40,6 +40,7 @@ from quizgen.circuit.components import (
 from quizgen.circuit.netlist import CHASSIS, Circuit, Control
 from quizgen.circuit.template import find_template, load_template, shipped_templates
 from quizgen.diagram import drawing_faults, lay_out
+from quizgen.diagram.assembly import PaperHand
 from quizgen.diagram.drawing import Drawing
 from quizgen.diagram.lettering import Words
 from quizgen.diagram.pen import Style
@@ -257,7 +258,9 @@ def test_a_relay_that_holds_itself_is_drawn() -> None:
 def test_hints_of_a_template_turn_a_part() -> None:
     """`layout: {E1: {lying: true}}` lays a lamp across, both leads up."""
     circuit = replace(lamp_circuit(), name="hinted", layout=(("E1", {"lying": True}),))
-    symbol = next(b.symbol for b in make_scheme(circuit, Style()).blocks if b.key == "E1")
+    symbol = next(
+        b.symbol for b in make_scheme(circuit, PaperHand(Style())).blocks if b.key == "E1"
+    )
     assert {p.side for p in symbol.ports} == {"top"}
 
 
@@ -289,7 +292,7 @@ def test_the_whole_name_of_a_connector_is_written() -> None:
 def test_ground_marks_stand_in_the_last_row() -> None:
     """Whatever the length of the path, ground points are level."""
     circuit = find_template("two-station-motor").build()
-    scheme = make_scheme(circuit, Style())
+    scheme = make_scheme(circuit, PaperHand(Style()))
     rows = assign_rows(scheme, circuit.by_id)
     grounds = {
         rows[i] for i, b in enumerate(scheme.blocks) if b.part.startswith("G") and b.part != "GB1"
