@@ -1,0 +1,177 @@
+"""What a screen says, and how it is laid out as lines of a terminal.
+
+A page is a row of blocks. In plain style the same blocks become lines that a screen reader reads
+in order: labels before values, no boxes, tables row by row, diagrams in words.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from quizgen.drill.question import Grid, Picture
+
+NARROW, WIDE = 80, 120  # columns that diagrams are drawn for
+WIDEST_TEXT = 96  # columns; longer lines are hard to follow
+FEWEST = 40
+GAP = 2
+BOLD, BOLD_OFF = "\x1b[1m", "\x1b[0m"
+
+
+@dataclass(frozen=True)
+class Title:
+    """A heading."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Para:
+    """A paragraph; `follows` sets it without an empty line above."""
+
+    text: str
+    follows: bool = False
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A text with a label, such as a choice and its letter."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A table: heads and rows; the last column wraps."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+Block = Title | Para | Entry | Rows | Grid | Picture
+Page = tuple[Block, ...]
+
+
+@dataclass(frozen=True)
+class Style:
+    """Columns of the terminal; plain for screen readers; bold where the terminal may."""
+
+    columns: int = NARROW
+    plain: bool = False
+    bold: bool = False
+
+    @property
+    def text_columns(self) -> int:
+        """Columns that text is wrapped at."""
+        return max(min(self.columns, WIDEST_TEXT), FEWEST)
+
+
+def lines_of(page: Iterable[Block], style: Style) -> list[str]:
+    """The lines of a page, none ending in a blank."""
+    found: list[str] = []
+    before: Block | None = None
+    for block in page:
+        lines = _plain(block, style) if style.plain else _set(block, style)
+        if lines and found and not _joined(before, block):
+            found.append("")
+        found += lines
+        before = block if lines else before
+    return [line.rstrip() for line in found]
+
+
+def _joined(before: Block | None, block: Block) -> bool:
+    """True if no empty line belongs between two blocks."""
+    if isinstance(block, Entry):
+        return isinstance(before, Entry)
+    return isinstance(block, Para) and block.follows
+
+
+def _set(block: Block, style: Style) -> list[str]:
+    width = style.text_columns
+    match block:
+        case Title(text):
+            return _bold(textwrap.wrap(text, width), style)
+        case Para(text):
+            return textwrap.wrap(text, width, break_on_hyphens=False)
+        case Entry(label, text):
+            return _hung(f"  {label}  ", text, width)
+        case Rows(columns, rows):
+            return _table(columns, rows, width)
+        case Grid():
+            shared = textwrap.wrap(block.shared, width) if block.shared else []
+            return [*shared, *_table(block.columns, block.rows, width)]
+        case Picture():
+            return _drawn(block, style)
+
+
+def _drawn(picture: Picture, style: Style) -> list[str]:
+    """The drawing that fits the terminal; in words where there is none that does."""
+    for lines in (picture.wide, picture.narrow):
+        if lines and max(map(len, lines)) <= style.columns:
+            return list(lines)
+    return _words(picture.spoken, style.text_columns)
+
+
+def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: int) -> list[str]:
+    cells = [columns, *rows]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(columns) - 1)]
+    room = width - 2 - sum(w + GAP for w in widths)
+    if room < min(max(len(row[-1]) for row in cells), FEWEST // 2):
+        return [line for row in rows for line in _row_in_words(columns, row, width)]
+    lines = []
+    for row in cells:
+        head = "  " + "".join(
+            cell.ljust(w) + " " * GAP for cell, w in zip(row, widths, strict=False)
+        )
+        lines += _hung(head, row[-1], width)
+    return lines
+
+
+def _row_in_words(columns: tuple[str, ...], row: tuple[str, ...], width: int) -> list[str]:
+    """A row too wide for the terminal: each cell behind its head."""
+    told = "; ".join(f"{head}: {cell}" for head, cell in zip(columns, row, strict=True) if cell)
+    return _hung("  - ", told, width)
+
+
+def _plain(block: Block, style: Style) -> list[str]:
+    width = style.text_columns
+    match block:
+        case Title(text) | Para(text):
+            return textwrap.wrap(text, width, break_on_hyphens=False)
+        case Entry(label, text):
+            return textwrap.wrap(f"{label}: {text}", width, break_on_hyphens=False)
+        case Rows(columns, rows):
+            return _linear(columns, rows, width, "")
+        case Grid():
+            shared = textwrap.wrap(f"Readings. {block.shared}", width)
+            return [*shared, *_linear(block.columns, block.rows, width, "Reading")]
+        case Picture():
+            return _words(block.spoken, width)
+
+
+def _linear(
+    columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: int, name: str
+) -> list[str]:
+    found = []
+    for number, row in enumerate(rows, 1):
+        pairs = [f"{head}: {cell}" for head, cell in zip(columns, row, strict=True) if cell]
+        start = f"{name} {number}. " if name else ""
+        found += textwrap.wrap(start + ". ".join(pairs) + ".", width, break_on_hyphens=False)
+    return found
+
+
+def _words(text: str, width: int) -> list[str]:
+    return [line for para in text.splitlines() for line in textwrap.wrap(para, width)]
+
+
+def _hung(head: str, text: str, width: int) -> list[str]:
+    return textwrap.wrap(
+        text, width, initial_indent=head, subsequent_indent=" " * len(head),
+        break_on_hyphens=False,
+    ) or [head]  # fmt: skip
+
+
+def _bold(lines: list[str], style: Style) -> list[str]:
+    return [f"{BOLD}{line}{BOLD_OFF}" for line in lines] if style.bold else lines
