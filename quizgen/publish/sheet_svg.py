@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from html import escape
 
 from quizgen.forms.sheet import CODE, EDGE, MARKER, PITCH, QUIET, RADIUS, Row, Sheet
+from quizgen.forms.sheet_code import SheetCode
 from quizgen.publish.view import Heading
 
 FONT = "Atkinson Hyperlegible, DejaVu Sans"
@@ -36,7 +37,7 @@ class Bearer:
     @property
     def code(self) -> str:
         """What the QR code says: set, form, student; nothing about keys."""
-        return f"QUIZGEN 1 {self.token} {self.form} {self.id or '-'}"
+        return SheetCode(self.token, self.form, self.id).text
 
 
 def sheet_svg(sheet: Sheet, heading: Heading, bearer: Bearer) -> str:
