@@ -40,13 +40,11 @@ def stem(draft: Draft, sentences: Sentences) -> tuple[str, ...]:
     loads = [the(holder.circuit.part(load)) for load in holder.loads]
     relays = [the(holder.circuit.part(relay)) for relay in holder.relays]
     batteries = [p for p in holder.acts[0].unplugged if p not in holder.loads]
-    out = point_name(holder.circuit, holder.fuse.node(holder.out), names=False)
     words = {
         "fuse": the(holder.fuse),
         "state": state,
         "amps": f"{holder.fuse.amps:g}",
         "first": _set_up(loads, relays, sentences),
-        "out": out,
         "battery": listed(batteries),
     }
     blows = sentences.say("blows" if state else "blows_at_rest", **words)
