@@ -70,7 +70,8 @@ def _across(scene: Scene, part: c.Part, leads: Leads) -> Iterator[Probe]:
     volts = shown_volts(scene.real, leads)
     told = scene.ends is not None and set(leads) == set(scene.ends) and scene.added_amps > 0.0
     if told:
-        if abs(volts - round(scene.added_amps, 1) * scene.added_ohm) < NEAR_VOLTS:
+        amps = round(scene.added_amps, 1)  # as a reader multiplies it; 0.0 A explains nothing
+        if amps and abs(volts - amps * scene.added_ohm) < NEAR_VOLTS:
             line = Line("across_added", drop_words(scene) | {"volts": volts_words(volts)})
             yield from _probe(scene, leads, "across_added", (line,))
         return
