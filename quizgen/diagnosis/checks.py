@@ -55,7 +55,11 @@ def access(circuit: Circuit, node: str) -> tuple[str, float] | None:
     able = [p for p in parts if not isinstance(p, c.Wire | c.Bridge)]
     if not able:
         return None
-    part = min(able, key=lambda p: p.access_minutes)
+    return place_of(min(able, key=lambda p: p.access_minutes))
+
+
+def place_of(part: c.Part) -> tuple[str, float]:
+    """Where a part is, with what is as hard to reach there, and the minutes it takes."""
     return f"{part.place or part.id} ({part.access_minutes:g} min)", part.access_minutes
 
 

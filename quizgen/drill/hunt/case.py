@@ -1,0 +1,165 @@
+"""What is hunted: a machine with a hidden fault, and what its driver tells.
+
+Everything follows from a label and the wishes, so a log needs no more than those to begin again,
+and does not say what the fault is. A fault is only hidden where a voltmeter at every point, with
+the controls as the driver had them, leaves next to nothing else standing.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from quizgen.base.errors import InputError, UnprovableError
+from quizgen.base.seeds import Seed
+from quizgen.base.suggest import shown, suggest
+from quizgen.circuit.netlist import Circuit
+from quizgen.circuit.template import Template, find_template, shipped_templates
+from quizgen.diagnosis.claims import claim_key
+from quizgen.diagnosis.clicks import BUZZES, CLICKS, NO_CLICK
+from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.faults import Fault, inject
+from quizgen.forms.candidates import Driver
+from quizgen.items.complaint import complaints, told
+from quizgen.items.material import Material, draw_material
+from quizgen.items.sentences import Sentences
+from quizgen.items.standing import Standing as Suspected
+from quizgen.items.stem import write_stem
+from quizgen.scenario.scenario import Scenario
+from quizgen.solver.operating_point import Moves
+
+LEVELS = {"easy": (3, 8), "middle": (9, 20), "hard": (21, 10_000)}
+"""How many suspects a hunt begins with, from and to."""
+
+ANY = "any"
+MOST_ALIKE = 3  # suspects that no voltmeter tells from the fault, itself included
+TRIES = 12  # circuits
+ROWS = 30  # faults of one circuit
+HUNT = Seed(b"a fault to be hunted, not a secret", ("hunt",))
+SAID = {CLICKS: "yes", NO_CLICK: "no", BUZZES: "buzzes"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """What sort of hunt is wanted; "" leaves it to chance."""
+
+    label: str
+    circuit: str = ""
+    topic: str = ""
+    level: str = ANY
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """A sound circuit, the fault that is in it, and what the driver saw with `moves` made."""
+
+    wish: Wish
+    machine: str
+    circuit: Circuit
+    fault: Fault = field(repr=False)
+    moves: Moves
+    story: tuple[str, ...]  # paragraphs
+    sees: tuple[tuple[str, str], ...]  # load, level
+    clicks: tuple[tuple[str, str], ...]  # relay, as in evidence
+    suspects: int  # faults of the universe that agree with the story
+
+    @property
+    def faulty(self) -> Circuit:
+        """The circuit with the fault in it."""
+        return inject(self.circuit, self.fault)
+
+    @property
+    def level(self) -> str:
+        """Which of `LEVELS` the number of suspects makes it."""
+        return next(name for name, (_, most) in LEVELS.items() if self.suspects <= most)
+
+    def with_fault(self, fault: Fault) -> Case:
+        """Another fault that the driver would have told the same of."""
+        return replace(self, fault=fault)
+
+
+def draw_case(wish: Wish, scenario: Scenario) -> Case:
+    """A hunt as wished. Raises InputError for an unknown circuit, topic or level,
+    UnprovableError when nothing of the sort turns up.
+    """
+    if wish.level not in (ANY, *LEVELS):
+        raise InputError(f"no level {shown(wish.level)}{suggest(wish.level, (ANY, *LEVELS))}")
+    names = _circuits(wish)
+    for attempt in range(TRIES):
+        rng = HUNT.under(wish.label, wish.circuit, wish.topic, wish.level, attempt).rng()
+        material = _material(rng.choice(names), scenario, rng)
+        if material is None:
+            continue
+        for case in _cases(wish, material, rng):
+            return case
+    raise UnprovableError(
+        f"no hunt of level {wish.level} turned up on {wish.circuit or wish.topic or 'any circuit'}"
+        " that readings can decide; try another level or another seed"
+    )
+
+
+def _circuits(wish: Wish) -> tuple[str, ...]:
+    if wish.circuit:
+        find_template(wish.circuit)
+        return (wish.circuit,)
+    names = shipped_templates()
+    if not wish.topic:
+        return names
+    topics = {name: find_template(name).topics for name in names}
+    able = tuple(name for name in names if wish.topic in topics[name])
+    if not able:
+        known = sorted({topic for some in topics.values() for topic in some})
+        raise InputError(f"no topic {shown(wish.topic)}{suggest(wish.topic, known)}")
+    return able
+
+
+def _material(name: str, scenario: Scenario, rng: random.Random) -> Material | None:
+    """None where nothing can be switched on."""
+    template: Template = find_template(name)
+    machines = scenario.machines_with(template.name)
+    try:
+        if not machines:
+            return draw_material(template, rng, machine=template.title)
+        machine = rng.choice(machines)
+        complain = Driver(scenario, machine, template.name, rng)
+        settings = machine.settings(template.name)
+        return draw_material(template, rng, settings, machine.title, complain)
+    except UnprovableError:
+        return None
+
+
+def _cases(wish: Wish, material: Material, rng: random.Random) -> Iterator[Case]:
+    dictionary = material.dictionary
+    low, high = LEVELS.get(wish.level, (LEVELS["easy"][0], LEVELS["hard"][1]))
+    for row in complaints(dictionary, (), rng, ROWS):
+        many = _claims(Suspected(dictionary, row))
+        if low <= many <= high and _decidable(dictionary, row):
+            yield _told_case(wish, material, row, many, rng)
+
+
+def _decidable(dictionary: FaultDictionary, row: int) -> bool:
+    return _claims(Suspected(dictionary, row, tuple(dictionary.points))) <= MOST_ALIKE
+
+
+def _claims(suspected: Suspected) -> int:
+    return len({claim_key(fault) for fault in suspected.suspects})
+
+
+def _told_case(wish: Wish, material: Material, row: int, many: int, rng: random.Random) -> Case:
+    dictionary = material.dictionary
+    fault = dictionary.members[row].fault
+    assert fault is not None  # a complaint has a fault behind it
+    observed = told(dictionary, row)
+    loads = len(dictionary.seen[row])
+    return Case(
+        wish=wish,
+        machine=material.machine,
+        circuit=material.circuit,
+        fault=fault,
+        moves=material.moves,
+        story=write_stem(dictionary, row, material.complain, Sentences("fault_from_readings", rng)),
+        sees=tuple((o.part, o.level) for o in observed[:loads]),
+        clicks=tuple((o.part, SAID[o.level]) for o in observed[loads:]),
+        suspects=many,
+    )
