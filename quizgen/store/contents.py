@@ -1,0 +1,103 @@
+"""What the store holds, as records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+from sqlalchemy import Connection, select
+
+from quizgen.grading.keys import Amendment
+from quizgen.grading.responses import Source, StudentResponses
+from quizgen.grading.score import Result, Rules
+from quizgen.store import tables as t
+from quizgen.store.database import Store
+from quizgen.store.notation import answers_of, marks_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class Graded:
+    """What counts for a student: the answers and their marks."""
+
+    given: StudentResponses
+    result: Result
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """One line of the trail."""
+
+    at: str
+    who: str
+    what: str
+    student: str = ""
+    question: str = ""
+    before: str = ""
+    after: str = ""
+    why: str = ""
+
+
+def graded(store: Store, token: str) -> tuple[Graded, ...]:
+    """What counts for every student of a set, by student."""
+    with store.reading() as connection:
+        return tuple(graded_in(connection, token).values())
+
+
+def amendments(store: Store, token: str) -> tuple[Amendment, ...]:
+    """The changes of a set's keys, in the order they were made."""
+    with store.reading() as connection:
+        return tuple(amendments_in(connection, token))
+
+
+def rules_of(store: Store, token: str) -> Rules:
+    """How the set is scored."""
+    with store.reading() as connection:
+        part = connection.scalar(
+            select(t.problem_set.c.part_credit).where(t.problem_set.c.token == token)
+        )
+    return Rules() if part is None else Rules(part_credit=bool(part))
+
+
+def trail(store: Store, token: str) -> tuple[Event, ...]:
+    """Every change, the first one first."""
+    columns = [c for c in t.event.c if c.name not in ("id", "token")]
+    with store.reading() as connection:
+        found = connection.execute(
+            select(*columns).where(t.event.c.token == token).order_by(t.event.c.id)
+        )
+        return tuple(Event(**row) for row in found.mappings())
+
+
+def graded_in(connection: Connection, token: str) -> dict[str, Graded]:
+    """The same inside a transaction, by student's id."""
+    found = connection.execute(
+        select(t.submission, t.result.c.marks)
+        .join(t.result, t.result.c.submission == t.submission.c.id)
+        .where(t.result.c.token == token)
+    )
+    # sorted here: databases differ in what they take for the order of letters
+    return {row.student: _graded_of(row) for row in sorted(found, key=lambda row: row.student)}
+
+
+def _graded_of(row: Any) -> Graded:
+    source = Source(file=row.file, digest=row.file_digest, place=row.place)
+    given = StudentResponses(
+        student=row.student, form=row.form, source=source, responses=answers_of(row.answers)
+    )
+    result = Result(student=row.student, form=row.form, marks=marks_of(row.marks))
+    return Graded(given=given, result=result)
+
+
+def amendments_in(connection: Connection, token: str) -> list[Amendment]:
+    """The same inside a transaction."""
+    found = connection.execute(
+        select(t.amendment).where(t.amendment.c.token == token).order_by(t.amendment.c.id)
+    )
+    return [
+        Amendment(
+            form=row.form, number=row.number, change=row.change,
+            texts=tuple(msgspec.json.decode(row.texts, type=list[str])), why=row.why, who=row.who,
+        )
+        for row in found
+    ]  # fmt: skip
