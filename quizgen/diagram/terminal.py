@@ -1,0 +1,59 @@
+"""Wiring diagrams in characters, for a terminal.
+
+The drawing has the layout of the one on paper: supply at the top, ground at the bottom, every
+load in its own column. It never has a line longer than asked for. Below it come a list of wires
+and one of parts, which say in full what the drawing has no room for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from quizgen.base.errors import InputError
+from quizgen.circuit.netlist import Circuit
+from quizgen.diagram.characters import plain
+from quizgen.diagram.text_compose import Pin, Sheet, Tag
+from quizgen.diagram.text_layout import Plan, set_out
+
+LEAST_COLUMNS = 60
+
+
+@dataclass(frozen=True)
+class TextDrawing:
+    """A wiring diagram in characters.
+
+    `pins` and `tags` say where terminals and the codes of wires stand in `lines`.
+    """
+
+    lines: tuple[str, ...]
+    pins: tuple[Pin, ...] = ()
+    tags: tuple[Tag, ...] = ()
+
+
+def draw_text(circuit: Circuit, columns: int = 80, *, ascii_only: bool = False) -> TextDrawing:
+    """The wiring diagram of `circuit` with at most `columns` characters a line.
+
+    Drawings are kept in memory, so that asking again costs nothing. Raises InputError for less
+    than 60 columns, and as `lay_out` does.
+    """
+    if columns < LEAST_COLUMNS:
+        raise InputError(f"{columns} columns: a diagram needs {LEAST_COLUMNS} or more")
+    sheet = _sheet(circuit, repr(circuit.layout), columns)
+    lines = tuple(map(plain, sheet.lines)) if ascii_only else sheet.lines
+    return TextDrawing(lines, sheet.pins, sheet.tags)
+
+
+@lru_cache(maxsize=64)
+def _plan(circuit: Circuit, hints: str) -> Plan:
+    return Plan(circuit)
+
+
+@lru_cache(maxsize=128)
+def _sheet(circuit: Circuit, hints: str, columns: int) -> Sheet:
+    plan = _plan(circuit, hints)
+    for width in range(columns, 4 * columns, 20):
+        found = set_out(plan, width)
+        if found is not None:
+            return found
+    raise InputError(f"{circuit.name}: the diagram does not fit {columns} columns")
