@@ -1,0 +1,60 @@
+"""The drill's sentences, from `templates/wording/drill.yaml`."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from quizgen.items.sentences import wording
+
+FILE = "drill"
+
+
+def say(key: str, /, **words: object) -> str:
+    """The sentence called `key`, with `words` filled in."""
+    return str(wording(FILE)[key]).format(**words)
+
+
+def sayings(key: str) -> tuple[str, ...]:
+    """The sentences of the list called `key`."""
+    return tuple(str(text) for text in wording(FILE)[key])
+
+
+def named(key: str) -> dict[str, str]:
+    """The table called `key`: names and their sentences."""
+    return {str(name): str(text) for name, text in wording(FILE)[key].items()}
+
+
+def plain(name: str) -> str:
+    """A topic or kind as words: "ground-side-switching" is "ground side switching"."""
+    return name.replace("-", " ")
+
+
+def level_words(level: str) -> str:
+    """What a level asks for, in words."""
+    return named("levels").get(level, level)
+
+
+def listing(names: list[str] | tuple[str, ...], most: int = 4) -> str:
+    """Names with commas; of many the first few and how many more.
+
+    >>> listing(["a", "b", "c", "d", "e", "f"])
+    'a, b, c, d and 2 more'
+    """
+    shown = ", ".join(names[:most])
+    return f"{shown} and {len(names) - most} more" if len(names) > most else shown
+
+
+def when(wait: timedelta) -> str:
+    """How long from now, roughly.
+
+    >>> [when(timedelta(seconds=s)) for s in (0, 60, 600, 7200, 200000)]
+    ['now', 'in 1 minute', 'in 10 minutes', 'in 2 hours', 'in 2 days']
+    """
+    seconds = wait.total_seconds()
+    if seconds <= 0:
+        return "now"
+    for size, name in ((86400, "day"), (3600, "hour"), (60, "minute")):
+        if seconds >= size:
+            count = round(seconds / size)
+            return f"in {count} {name}{'s' if count > 1 else ''}"
+    return "in less than a minute"

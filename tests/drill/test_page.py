@@ -1,0 +1,80 @@
+"""Pages as lines: they fit the terminal, and in plain style they read aloud in order."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from quizgen.drill import telling
+from quizgen.drill.page import NARROW, WIDE, Style, lines_of
+from quizgen.drill.question import Question
+from tests.drill.asked import ALL, PICTURE, one, several
+
+BOXES = set("│┌┐└┘├┤┬┴┼─━┃╭╮╯╰═║▲▼●○■□")
+
+
+def page_of(question: Question) -> telling.Page:
+    """The question as it is put."""
+    return telling.asked(question.shown, telling.practice_heading(question))
+
+
+@pytest.mark.parametrize("question", ALL, ids=lambda q: q.shown.response)
+@pytest.mark.parametrize("columns", [40, 60, NARROW, WIDE, 200])
+def test_no_line_is_wider_than_the_terminal(question: Question, columns: int) -> None:
+    """At any width from 40 columns; nothing ends in a blank."""
+    for plain in (False, True):
+        lines = lines_of(page_of(question), Style(columns, plain=plain))
+        assert max(map(len, lines)) <= columns
+        assert all(line == line.rstrip() for line in lines)
+
+
+def test_the_drawing_that_fits_is_taken() -> None:
+    """Wide on 120 columns, narrow on 80, words on less than it needs."""
+    assert set(PICTURE.wide) <= set(lines_of([PICTURE], Style(120)))
+    assert set(PICTURE.narrow) <= set(lines_of([PICTURE], Style(80)))
+    assert lines_of([PICTURE], Style(80, plain=True)) == PICTURE.spoken.splitlines()
+
+
+def test_plain_pages_are_linear() -> None:
+    """No drawn lines, no columns; labels stand before values, a row of a table is a sentence."""
+    lines = lines_of(page_of(one()), Style(plain=True))
+    text = "\n".join(lines)
+    assert not set(text) & BOXES
+    assert "  " not in text
+    assert "Reading 1. Red lead on: K1 terminal 87. Shows: 12.2 V." in lines
+    assert "A: Wire W14 is broken" in lines
+    assert lines.index("A: Wire W14 is broken") > lines.index("F1, fuse, 10 A.")
+
+
+def test_a_table_keeps_its_columns_where_there_is_room() -> None:
+    """Cells of a column begin in the same place."""
+    lines = lines_of([one().shown.grid], Style(80))
+    head = next(line for line in lines if "Red lead on" in line)
+    assert {line.index("V") > head.index("Shows") for line in lines[2:]} == {True}
+    assert lines[2][head.index("Shows") :].startswith("12.2 V")
+
+
+def test_bold_only_where_asked_for() -> None:
+    """Headings alone, and no other control characters."""
+    assert "\x1b" not in "".join(lines_of(page_of(one()), Style()))
+    bold = [line for line in lines_of(page_of(one()), Style(bold=True)) if "\x1b" in line]
+    assert len(bold) == 1
+
+
+@given(st.text(st.characters(codec="utf-8", exclude_categories=["C"]), max_size=200))
+def test_every_word_is_shown(text: str) -> None:
+    """Wrapping loses nothing but white space."""
+    lines = lines_of([telling.Para(text), telling.Entry("A", text)], Style(40))
+    assert (
+        "".join("".join(lines).split()) == "".join((text + "A" + text).split()) or not text.split()
+    )
+
+
+def test_symbols_name_what_is_in_the_figure() -> None:
+    """A fuse is explained where one is drawn, and colours get their codes."""
+    text = "\n".join(lines_of(telling.symbols(PICTURE), Style()))
+    assert "Fuse: melts" in text
+    assert "Motor: M" not in text
+    assert "RD" in text
+    assert lines_of(telling.symbols(several().shown.picture), Style())
