@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -56,23 +57,26 @@ def in_order(wanted: Sequence[Wanted], seed: Seed) -> tuple[Slot, ...]:
 
 
 def key_places(items: Sequence[Item], seed: Seed) -> tuple[int, ...]:
-    """Where the key of each item is to stand: every place as often as can be, in a drawn order.
+    """Where the key of each item is to stand, in a drawn order.
 
-    Items that have no single key, or options in their natural order, keep their place; the
-    others make up for it.
+    Among the items with as many options each place is used as often as can be: if all were
+    thrown together, the last of four would make up for those that have three, and be a good
+    guess. Items that have no single key, or options in their natural order, keep their place;
+    the others make up for it.
     """
     rng = seed.under("key places").rng()
-    used: dict[int, int] = {}
     places = [_fixed(item) for item in items]
-    for place in places:
-        used[place] = used.get(place, 0) + 1
-    free = [i for i, place in enumerate(places) if place < 0]
+    used = Counter((len(i.options), place) for i, place in zip(items, places, strict=True))
+    in_all = Counter(places)
+    free = [i for i, item in enumerate(items) if movable(item)]
     rng.shuffle(free)
     for i in sorted(free, key=lambda i: len(items[i].options)):
-        room = list(range(len(items[i].options)))
+        options = len(items[i].options)
+        room = list(range(options))
         rng.shuffle(room)
-        places[i] = min(room, key=lambda place: used.get(place, 0))
-        used[places[i]] = used.get(places[i], 0) + 1
+        places[i] = min(room, key=lambda place: (used[options, place], in_all[place]))
+        used[options, places[i]] += 1
+        in_all[places[i]] += 1
     return tuple(max(place, 0) for place in places)
 
 
