@@ -177,11 +177,11 @@ class TextComposer:
 
     def sheet(self) -> Sheet:
         """The finished characters."""
-        for i, link in enumerate(self.scheme.links):
-            self._conductor(i, link)
-        for (block, port), links in self.placer.uses.items():
+        for n, link in enumerate(self.scheme.links):
+            self._conductor(n, link)
+        for (bar, port), links in self.placer.uses.items():
             if len(links) > 1:
-                self._bar(block, port, links)
+                self._bar(bar, port, links)
         signs: list[Text] = []
         notes: list[Text] = []
         pins: list[Pin] = []
@@ -189,8 +189,8 @@ class TextComposer:
             symbol, x, y = self.symbol(i), round(self.columns.blocks[i]), self._top(i)
             signs += (t.moved(x, y) for t in symbol.signs)
             notes += (t.moved(x, y) for t in symbol.notes)
-            for k, port in enumerate(block.symbol.ports if block.part else ()):
-                pins.append(Pin(*self.pin(i, k), f"{block.part}.{port.terminal}", port.side))
+            for k, out in enumerate(block.symbol.ports if block.part else ()):
+                pins.append(Pin(*self.pin(i, k), f"{block.part}.{out.terminal}", out.side))
             if block.key.startswith("frame "):
                 pins.append(Pin(*self.pin(i, 0), "the reference", "top"))
         tags = [self._tag(i, link) for i, link in enumerate(self.scheme.links) if link.wire]

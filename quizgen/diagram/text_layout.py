@@ -135,12 +135,11 @@ def _best(plan: Plan, fitting: list[tuple[Placer, Programme]], columns: int) -> 
 
 def _shortened(wording: _Wording, placer: Placer, programme: Programme) -> _Wording | None:
     """Less said in the row that makes the drawing wide, or None when it says the least."""
-    grid = placer.grid
     labels = placer.labels
     assert isinstance(labels, TextLabels)
     scheme = placer.scheme
-    blocks, links = _critical(programme)
-    rows = {grid.rows[i] for i in blocks}
+    blocks = _critical(programme)
+    links = [n for n, end in enumerate(labels.ends) if end.block in blocks]
     choices: list[tuple[int, int, _Wording]] = []
     for n in links:
         c = labels.channel(n)
@@ -152,28 +151,23 @@ def _shortened(wording: _Wording, placer: Placer, programme: Programme) -> _Word
     for i in blocks:
         key = scheme.blocks[i].key
         level = wording.blocks.get(key, 0)
-        if scheme.blocks[i].part and level < BARE and rows:
+        if scheme.blocks[i].part and level < BARE:
             wide = int(placer.symbol(i).right)
             less = replace(wording, blocks={**wording.blocks, key: level + 1})
             choices.append(((1, 3)[level], -wide, less))
     return min(choices, key=lambda c: c[:2])[2] if choices else None
 
 
-def _critical(programme: Programme) -> tuple[list[int], list[int]]:
-    """Blocks and links on the longest chain of distances from edge to edge."""
+def _critical(programme: Programme) -> frozenset[int]:
+    """Blocks on the longest chain of distances from edge to edge."""
     at = programme.least()
     assert at is not None
-    blocks: list[int] = []
-    links: list[int] = []
+    blocks: set[int] = set()
     here: Hashable = "end"
     while here != "edge":
         here = next(
             a for (a, b), steps in programme.apart.items() if b == here and at[a] + steps == at[b]
         )
-        if isinstance(here, tuple):
-            if here[0] == "slot":
-                blocks.append(here[1])
-                links.append(here[3])
-            elif here[0] == "block":
-                blocks.append(here[1])
-    return blocks, links
+        if isinstance(here, tuple) and here[0] in ("block", "slot"):
+            blocks.add(here[1])
+    return frozenset(blocks)
