@@ -10,6 +10,7 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
 from quizgen.circuit.wire_data import COLOURS, colour_parts
 from quizgen.diagram import Drawing, describe_diagram, lay_out
+from quizgen.diagram.corner import empty_corner
 from quizgen.diagram.svg import paint
 from quizgen.faults import describe, parse_fault
 from quizgen.items.item import Item, Origin
@@ -38,6 +39,7 @@ def sound_figure(origin: Origin) -> Figure:
         alternative=describe_diagram(circuit),
         colours=tuple(code for code in COLOURS if code in codes),
         symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
+        corner=empty_corner(drawing),
     )
 
 

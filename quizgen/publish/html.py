@@ -25,22 +25,24 @@ from quizgen.publish.figure import (
 )
 from quizgen.publish.legend import legend_of
 from quizgen.publish.page_options import PageOptions, Size
-from quizgen.publish.room import least_scale, text_height
+from quizgen.publish.placement import MOST_ENLARGED, Place, place_all
+from quizgen.publish.room import least_scale
 from quizgen.publish.screen import standalone
 from quizgen.publish.typeset import typeset
-from quizgen.publish.view import Answer, AnswerKey, Heading, Problem, Workbook
+from quizgen.publish.view import AnswerKey, Figure, Heading, Workbook
 
-BESIDE = 119.0  # mm; a figure that can be this narrow stands beside its text
-HEADING = 18.0  # mm above a figure that stands beside its text
-MOST_ENLARGED = 18 / 7  # a figure's smallest letters, 7 pt, become large print
-SHORT = 18  # characters; options this short stand side by side
-SHORT_FACING = 8  # the same beside a table of readings, where there is half the room
 KEY_LETTERS = 5.0  # pt, of figures in the key: the instructor has the large ones in the workbook
 
 
 def workbook_html(workbook: Workbook, options: PageOptions, *, screen: bool = False) -> str:
     """The workbook's pages as one HTML document; for a `screen`, with all that it needs in it."""
-    values = {"book": workbook, "heading": workbook.heading, "legend": legend_of(workbook)}
+    places = place_all(workbook.problems, options)
+    values = {
+        "book": workbook,
+        "heading": workbook.heading,
+        "legend": legend_of(workbook),
+        "placed": list(zip(workbook.problems, places, strict=True)),
+    }
     return _render("workbook.html.j2", values, options, screen)
 
 
@@ -61,17 +63,13 @@ def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) 
 
 
 def _render(template: str, values: Mapping[str, object], options: PageOptions, screen: bool) -> str:
-    def image(problem: Problem | Answer) -> dict[str, object] | None:
-        if problem.figure is None:
-            return None
-        svg = grey(problem.figure.svg) if options.black_and_white else problem.figure.svg
-        if isinstance(problem, Answer):
-            place: dict[str, object] = {"size": _small(svg, options), "place": "small"}
-        else:
-            place = placed(problem, options)
+    def image(figure: Figure, place: Place | None = None) -> dict[str, object]:
+        svg = grey(figure.svg) if options.black_and_white else figure.svg
+        size = place.size if place else _small(svg, options)
+        shown = {"size": size, "place": place.kind if place else "small"}
         if screen:  # within the page, or its letters would be set in some other font
-            return {"inline": Markup(flexible(svg)), **place}
-        return {"address": data_address(svg), "inline": "", **place}
+            return {"inline": Markup(flexible(svg)), **shown}
+        return {"address": data_address(svg), "inline": "", **shown}
 
     page = _templates().get_template(template)
     html = page.render(
@@ -79,30 +77,6 @@ def _render(template: str, values: Mapping[str, object], options: PageOptions, s
         screen=screen,
     )  # fmt: skip
     return standalone(html) if screen else html
-
-
-def placed(problem: Problem, options: PageOptions) -> dict[str, object]:
-    """How a figure stands on the page: its size in mm, and where.
-
-    `beside` its text where it is narrow, `below` the stem where all fits one page, else on a
-    sheet of its own that follows the text. In large print it always gets a sheet, upright or
-    sideways, whichever shows it larger.
-    """
-    svg = problem.figure.svg if problem.figure else ""
-    natural, room = natural_size(svg), options.room
-    if options.large_print:
-        upright = fitted(natural, room.width, room.height, MOST_ENLARGED)
-        wide = fitted(natural, room.height, room.width, MOST_ENLARGED)
-        sideways = wide.width > upright.width
-        return {"size": wide if sideways else upright, "place": "wide" if sideways else "upright"}
-    least = least_scale(smallest_letters(svg))
-    if least * natural.width <= BESIDE:
-        return {"size": fitted(natural, BESIDE, room.height - HEADING), "place": "beside"}
-    full = fitted(natural, room.width, room.height)
-    low = fitted(natural, room.width, max(room.height - text_height(problem), 1.0))
-    if low.width >= min(full.width, least * natural.width):
-        return {"size": low, "place": "below"}
-    return {"size": full, "place": "upright"}
 
 
 def _small(svg: str, options: PageOptions) -> Size:
@@ -124,8 +98,6 @@ def _templates() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.tests["short"] = lambda choices, most: all(len(c.text) <= most for c in choices)
-    environment.globals.update(SHORT=SHORT, SHORT_FACING=SHORT_FACING)
     return environment
 
 

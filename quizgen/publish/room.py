@@ -1,47 +1,97 @@
-"""How much of a page the text of a problem takes, estimated before it is set.
+"""How much of a page the text of a problem takes, worked out before it is set.
 
-The estimate decides whether a diagram fits on one page with its text. It counts lines with an
-average letter width and errs on the high side; a wrong guess costs a half-empty page, no more.
+The answer decides where a diagram stands. Lengths are those of templates/print/page.css, which
+names this module; a test compares them with pages that the PDF engine has set.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil
-from textwrap import wrap
 
+from quizgen.publish.metrics import POINT, line_count, text_width
 from quizgen.publish.view import Problem, ReadingTable
 
-LETTER = 1.72  # mm a letter of 10.5 pt takes on average, spaces included
-LINE = 5.3  # mm from line to line
-ROW = 7.1  # mm from row to row of a readings table
-FRAME = 19.5  # mm: heading, rules and margins of a problem, margins of its figure
-STEM_WIDTH, LEFT_WIDTH, RIGHT_WIDTH, FULL_WIDTH = 150.0, 75.0, 82.0, 174.0  # mm, page.css
+BODY, TABLE_HEAD = 10.5, 9.24  # pt: text, heads of a readings table
+REM = BODY * POINT  # mm
+SHORT = 18  # characters; options this short stand side by side
+NARROW = 120.0  # mm; in a column narrower than this, only options of half the length do
+LETTER_WIDTH = 9.0  # mm that an option's letter takes
+CELL = 6.0  # mm right of a cell of readings
+SPARE = 1.0  # mm, for what is rounded
 
 
-def lines(text: str, width: float) -> int:
-    """Lines that `text` takes in a column `width` mm wide.
+@dataclass(frozen=True)
+class Leading:
+    """Distance from line to line as a share of the size, as page.css has it."""
 
-    >>> lines("one two three four five six", 20)
-    3
-    """
-    return len(wrap(text, max(1, int(width / LETTER)))) or 1
+    share: float = 1.42
 
-
-def text_height(problem: Problem) -> float:
-    """Millimetres of an A4 page that everything but the figure takes, on one page with it."""
-    stem = sum(lines(text, STEM_WIDTH) * LINE + 1.9 for text in problem.stem)
-    question = lines(problem.question, 0.95 * RIGHT_WIDTH) * LINE + 1.6
-    options = sum(lines(choice.text, RIGHT_WIDTH) * LINE + 1.5 for choice in problem.choices)
-    shared = lines(problem.readings.shared, FULL_WIDTH) * LINE + 2.0 if problem.readings else 0.0
-    table = _table_height(problem.readings) if problem.readings else 0.0
-    return FRAME + stem + shared + max(table, question + options)
+    @property
+    def line(self) -> float:
+        """Millimetres from line to line."""
+        return self.share * REM
 
 
-def _table_height(table: ReadingTable) -> float:
-    share = LEFT_WIDTH / len(table.columns)
-    return ROW + sum(
-        ROW + (max(lines(cell, max(share, 20.0)) for cell in row) - 1) * LINE for row in table.rows
+def known_height(problem: Problem, width: float, leading: Leading) -> float:
+    """Millimetres that stem and readings take in a column of `width` mm."""
+    stem = sum(line_count(text, width, BODY) * leading.line + 0.5 * REM for text in problem.stem)
+    return stem + (_table_height(problem.readings, width, leading) if problem.readings else 0.0)
+
+
+def asked_height(problem: Problem, width: float, leading: Leading) -> float:
+    """Millimetres that question and options take in a column of `width` mm."""
+    question = line_count(problem.question, width, BODY, bold=True) * leading.line + 1.6
+    if problem.response == "number":
+        return question + leading.line + 3.5 + SPARE
+    line = 12.5 if problem.response == "order" else 0.0
+    if side_by_side(problem, width):
+        return question + leading.line + 2.5 + line + SPARE
+    inner = width - LETTER_WIDTH
+    options = sum(
+        line_count(choice.text, inner, BODY) * leading.line + 2.0 for choice in problem.choices
     )
+    return question + options + line + SPARE
+
+
+def side_by_side(problem: Problem, width: float) -> bool:
+    """Whether the options stand in one row: all short, for a column of `width` mm."""
+    most = SHORT if width >= NARROW else SHORT // 2
+    return all(len(choice.text) <= most for choice in problem.choices)
+
+
+def _table_height(table: ReadingTable, width: float, leading: Leading) -> float:
+    shared = line_count(f"{table.shared}:", width, BODY) * leading.line + 1.0
+    columns = _columns(table, width)
+    head = max(
+        line_count(title, room, TABLE_HEAD, bold=True)
+        for title, room in zip(table.columns, columns, strict=True)
+    )
+    rows = sum(
+        max(line_count(cell, room, BODY) for cell, room in zip(row, columns, strict=True))
+        * leading.line
+        + 1.9
+        for row in table.rows
+    )
+    around = 1.0 + 3.5 + 0.7  # margins of the block, rules of the table
+    return (
+        (shared if table.shared else 0.0) + head * leading.share * TABLE_HEAD * POINT + 2 + rows
+    ) + around
+
+
+def _columns(table: ReadingTable, width: float) -> list[float]:
+    """Room for text in each column: all that its longest cell needs, or its share of `width`."""
+    wanted = [
+        max(
+            text_width(title, TABLE_HEAD, bold=True),
+            *(text_width(row[i], BODY, bold=i == len(row) - 1) for row in table.rows),
+        )
+        for i, title in enumerate(table.columns)
+    ]
+    room = width - CELL * len(wanted)
+    fixed = wanted[-1]  # what was read never wraps
+    share = min(1.0, (room - fixed) / max(sum(wanted[:-1]), 1.0))
+    return [max(w * share, 8.0) for w in wanted[:-1]] + [fixed]
 
 
 def least_scale(smallest_points: float, readable_points: float = 7.0) -> float:

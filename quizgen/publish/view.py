@@ -28,6 +28,8 @@ class Figure:
     """A drawing and the text that says the same to somebody who cannot see it.
 
     `colours` are the IEC 60757 codes that occur in it, `symbols` the names of the symbols.
+    `corner` are steps (x, depth) in mm: to the right of x nothing is drawn less than `depth`
+    from the top, so that text can stand there.
     """
 
     svg: str
@@ -35,6 +37,7 @@ class Figure:
     caption: str = ""
     colours: tuple[str, ...] = ()
     symbols: tuple[str, ...] = ()
+    corner: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,12 +10,9 @@ from hypothesis import strategies as st
 
 from quizgen.base.errors import InputError
 from quizgen.publish.figure import fitted, grey, natural_size, smallest_letters
-from quizgen.publish.html import placed
-from quizgen.publish.page_options import PageOptions, Size
+from quizgen.publish.page_options import Size
 from quizgen.publish.readings import reading_table
-from quizgen.publish.room import text_height
 from quizgen.publish.typeset import NO_BREAK, typeset
-from tests.publish.samples import drawing, problem
 
 
 @dataclass(frozen=True)
@@ -138,34 +135,6 @@ def test_the_smallest_letters_are_found() -> None:
     svg = '<svg><text font-size="5">a</text><text font-size="2.54">b</text></svg>'
     assert smallest_letters(svg) == pytest.approx(7.2)
     assert smallest_letters("<svg/>") == float("inf")
-
-
-@pytest.mark.parametrize(
-    ("width", "height", "place"),
-    [
-        (70, 150, "beside"),
-        (124, 180, "beside"),
-        (150, 120, "below"),
-        (150, 220, "upright"),
-        (400, 300, "below"),
-    ],
-)
-def test_a_figure_goes_where_it_fits(width: float, height: float, place: str) -> None:
-    """Narrow beside the text, low below the stem, high on a sheet of its own; a wide one that
-    the page width shrinks anyway stays with its text."""
-    found = placed(problem(1, drawing(width, height)), PageOptions())
-    assert found["place"] == place
-
-
-@pytest.mark.parametrize("height", range(100, 220, 10))
-def test_no_letter_of_a_figure_below_its_stem_gets_too_small(height: int) -> None:
-    """A figure shrinks to share a page with its text only down to letters of 7 pt."""
-    made = problem(1, drawing(150, height))
-    found = placed(made, PageOptions())
-    if found["place"] == "below":
-        scale = found["size"].height / height
-        assert smallest_letters(drawing(150, height).svg) * scale >= 6.99
-        assert found["size"].height + text_height(made) <= PageOptions().room.height
 
 
 @dataclass(frozen=True)
