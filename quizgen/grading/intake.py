@@ -1,0 +1,109 @@
+"""A heap of files of any kind, sorted by what is in them, not by what they are called.
+
+What is wrong with one file is one line (a CSV file's rows: one line each) and keeps no other file
+from being read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from quizgen.base.errors import InputError, QuizgenError
+from quizgen.forms.problem_set import ProblemSet
+from quizgen.grading.csv_answers import read_csv_answers
+from quizgen.grading.drill_answers import read_drill_answers
+from quizgen.grading.responses import StudentResponses
+
+Kind = Literal["scan", "drill", "csv"]
+
+PICTURES = (b"%PDF-", b"\x89PNG", b"\xff\xd8\xff")  # PDF, PNG, JPEG
+HEAD = 1024  # bytes; a PDF's mark may stand that far inside
+OTHERS = {
+    b"PK\x03\x04": "is an archive or a spreadsheet's own file; save the table as CSV",
+    b"\xd0\xcf\x11\xe0": "is an old spreadsheet's own file; save the table as CSV",
+    b"GIF8": "is a GIF; scan to PDF, PNG or JPEG",
+    b"II*\x00": "is a TIFF; scan to PDF, PNG or JPEG",
+    b"MM\x00*": "is a TIFF; scan to PDF, PNG or JPEG",
+}
+HEIC = b"ftyp"  # from the fifth byte on: what a telephone may save photographs as
+
+
+@dataclass(frozen=True, kw_only=True)
+class Read:
+    """What a file gave: answers; what keeps some of it from being graded; remarks in passing."""
+
+    students: tuple[StudentResponses, ...] = ()
+    problems: tuple[QuizgenError, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+ScanReader = Callable[[Path], Read]
+"""Reads one scanned file. Raises QuizgenError when nothing can be made of it."""
+
+
+def kind_of(path: Path) -> Kind:
+    """What sort of file it is, by its first bytes. Raises InputError for one that is of no use."""
+    try:
+        if path.is_dir():
+            raise InputError(f"{path}: is a folder; name the files in it, such as {path}/*")
+        with path.open("rb") as file:
+            head = file.read(HEAD)
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
+    if not head:
+        raise InputError(f"{path}: is empty")
+    for mark, problem in OTHERS.items():
+        if head.startswith(mark):
+            raise InputError(f"{path}: {problem}")
+    if head[4:8] == HEIC:
+        raise InputError(f"{path}: is a HEIC picture; set the telephone to JPEG")
+    if head.startswith(PICTURES[1:]) or PICTURES[0] in head:
+        return "scan"
+    return "drill" if head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{") else "csv"
+
+
+def read_inputs(
+    paths: Iterable[Path],
+    problem_set: ProblemSet,
+    read_scan: ScanReader,
+    progress: Callable[[str], None] = lambda text: None,
+) -> Read:
+    """All answers in `paths`, in their order, and everything that is wrong with any of them.
+
+    The same answers of a student twice are taken once; other answers of the same student in
+    another file are a problem, and those of the first file stay.
+    """
+    students: dict[str, StudentResponses] = {}
+    problems: list[QuizgenError] = []
+    remarks: list[str] = []
+    for path in dict.fromkeys(paths):
+        progress(path.name)
+        try:
+            found = _read(path, problem_set, read_scan)
+        except QuizgenError as error:
+            problems.append(error)
+            continue
+        problems += found.problems
+        remarks += found.remarks
+        for given in found.students:
+            first = students.setdefault(given.student, given)
+            if (first.form, first.responses) != (given.form, given.responses):
+                problems.append(InputError(
+                    f"{path}: {given.student} has other answers in {first.source.file}; "
+                    "those are taken, grade this file alone to choose"
+                ))  # fmt: skip
+    return Read(students=tuple(students.values()), problems=tuple(problems), remarks=tuple(remarks))
+
+
+def _read(path: Path, problem_set: ProblemSet, read_scan: ScanReader) -> Read:
+    kind = kind_of(path)
+    if kind == "scan":
+        return read_scan(path)
+    if kind == "drill":
+        return Read(students=(read_drill_answers(path, problem_set),))
+    found = read_csv_answers(path, problem_set)
+    remarks = [f"{path.name}: column {name!r} is not read" for name in found.unread]
+    return Read(students=found.students, problems=found.problems, remarks=tuple(remarks))
