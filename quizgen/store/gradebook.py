@@ -99,7 +99,7 @@ def amend(store: Store, problem_set: ProblemSet, amendment: Amendment) -> tuple[
         connection.execute(insert(t.amendment).values(
             token=problem_set.token, form=amendment.form, number=amendment.number,
             change=amendment.change, texts=msgspec.json.encode(amendment.texts).decode(),
-            why=_storable(amendment.why), who=_storable(amendment.who), at=now(),
+            why=storable(amendment.why), who=storable(amendment.who), at=now(),
         ))  # fmt: skip
         keys = keys_of(problem_set, [*earlier, amendment])
         desk = _Desk(connection, problem_set.token, amendment.who, keys, rules)
@@ -163,7 +163,7 @@ class _Desk:
     def __init__(
         self, connection: Connection, token: str, who: str, keys: Keys, rules: Rules
     ) -> None:
-        self.connection, self.token, self.who = connection, token, _storable(who)
+        self.connection, self.token, self.who = connection, token, storable(who)
         self.keys, self.rules = keys, rules
         self.at = now()
         self.counting = graded_in(connection, token)
@@ -211,7 +211,7 @@ class _Desk:
     def note(self, what: str, **said: str) -> None:
         """One event."""
         blank = dict.fromkeys(("student", "question", "before", "after", "why"), "")
-        told = {name: _storable(text) for name, text in said.items()}
+        told = {name: storable(text) for name, text in said.items()}
         self.events.append(
             {"token": self.token, "at": self.at, "who": self.who, "what": what, **blank, **told}
         )
@@ -236,7 +236,7 @@ class _Desk:
     def _row(self, given: StudentResponses) -> dict[str, object]:
         content: dict[str, object] = {
             "token": self.token, "student": given.student, "form": given.form,
-            "answers": answers_text(given.responses), "file": _storable(given.source.file),
+            "answers": answers_text(given.responses), "file": storable(given.source.file),
             "file_digest": given.source.digest, "place": given.source.place,
         }  # fmt: skip
         return {"id": _id(content), **content, "who": self.who, "at": self.at}
@@ -280,6 +280,6 @@ def _change(amendment: Amendment) -> str:
     return " ".join((amendment.change, " | ".join(amendment.texts))).strip()
 
 
-def _storable(text: str) -> str:
+def storable(text: str) -> str:
     """`text` as a database takes it, whatever bytes a file name or an argument was made of."""
     return text.encode("utf-8", "replace").decode().replace("\0", "")
