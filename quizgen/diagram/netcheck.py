@@ -48,19 +48,20 @@ def net_faults(circuit: Circuit, drawing: Drawing) -> Iterator[str]:
     """Nets that are in the circuit and not in the drawing, or the other way round."""
     wanted, drawn = nets_of(circuit), nets_drawn(circuit, drawing)
     for net in (wanted - drawn).elements():
-        yield f"not drawn: {_say(net)}"
+        yield f"not drawn: {say(net)}"
     for net in (drawn - wanted).elements():
-        yield f"drawn but not there: {_say(net)}"
+        yield f"drawn but not there: {say(net)}"
 
 
-def _say(net: Net) -> str:
+def say(net: Net) -> str:
+    """A net as a person would write it."""
     return " = ".join(sorted(name for name, _ in net))
 
 
 def nets_of(circuit: Circuit) -> Counter[Net]:
     """The nets of a circuit: part terminals as `K1.87`, wires by their code."""
     return Counter(
-        _net(
+        net_of(
             [
                 *(
                     part_id if isinstance(circuit.by_id[part_id], Wire) else f"{part_id}.{terminal}"
@@ -73,7 +74,8 @@ def nets_of(circuit: Circuit) -> Counter[Net]:
     )
 
 
-def _net(names: list[str]) -> Net:
+def net_of(names: list[str]) -> Net:
+    """What meets at a point, from the names in any order."""
     return frozenset(Counter(names).items())
 
 
@@ -101,7 +103,7 @@ def nets_drawn(circuit: Circuit, drawing: Drawing) -> Counter[Net]:
                 graph.add_edge(line, thing)
     groups = list(nx.connected_components(graph))
     named = [[n for thing in group for n in _names(circuit, thing)] for group in groups]
-    return Counter(_net(names) for names in named)
+    return Counter(net_of(names) for names in named)
 
 
 def _ports(circuit: Circuit, graph: nx.Graph[object], placed: Placed) -> list[tuple[object, Point]]:

@@ -7,12 +7,12 @@ and one of parts, which say in full what the drawing has no room for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from quizgen.base.errors import InputError
 from quizgen.circuit.netlist import Circuit
-from quizgen.diagram.characters import plain
+from quizgen.diagram.characters import Text, plain
 from quizgen.diagram.text_compose import Pin, Sheet, Tag
 from quizgen.diagram.text_layout import Plan, set_out
 
@@ -23,12 +23,14 @@ LEAST_COLUMNS = 60
 class TextDrawing:
     """A wiring diagram in characters.
 
-    `pins` and `tags` say where terminals and the codes of wires stand in `lines`.
+    `pins`, `tags` and `words` say where terminals, codes of wires, and all signs and words stand
+    in `lines`.
     """
 
     lines: tuple[str, ...]
     pins: tuple[Pin, ...] = ()
     tags: tuple[Tag, ...] = ()
+    words: tuple[Text, ...] = ()
 
 
 def draw_text(circuit: Circuit, columns: int = 80, *, ascii_only: bool = False) -> TextDrawing:
@@ -40,8 +42,11 @@ def draw_text(circuit: Circuit, columns: int = 80, *, ascii_only: bool = False) 
     if columns < LEAST_COLUMNS:
         raise InputError(f"{columns} columns: a diagram needs {LEAST_COLUMNS} or more")
     sheet = _sheet(circuit, repr(circuit.layout), columns)
-    lines = tuple(map(plain, sheet.lines)) if ascii_only else sheet.lines
-    return TextDrawing(lines, sheet.pins, sheet.tags)
+    lines, words = sheet.lines, sheet.words
+    if ascii_only:
+        lines = tuple(map(plain, lines))
+        words = tuple(replace(w, text=plain(w.text)) for w in words)
+    return TextDrawing(lines, sheet.pins, sheet.tags, words)
 
 
 @lru_cache(maxsize=64)

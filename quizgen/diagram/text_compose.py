@@ -6,6 +6,7 @@ bar at which several meet. Two owners in one place cross; arms of one owner are 
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -48,7 +49,7 @@ class Sheet:
     lines: tuple[str, ...]
     pins: tuple[Pin, ...]
     tags: tuple[Tag, ...]
-    words: tuple[Text, ...]  # everything written, with its place
+    words: tuple[Text, ...]  # signs and words of parts, labels of wires
 
     @property
     def width(self) -> int:
@@ -183,11 +184,16 @@ class TextComposer:
             if len(links) > 1:
                 self._bar(bar, port, links)
         signs: list[Text] = []
+        joints: list[Text] = []
         notes: list[Text] = []
         pins: list[Pin] = []
         for i, block in enumerate(self.scheme.blocks):
             symbol, x, y = self.symbol(i), round(self.columns.blocks[i]), self._top(i)
-            signs += (t.moved(x, y) for t in symbol.signs)
+            found = [t.moved(x, y) for t in symbol.signs]
+            if block.part or block.key.startswith("frame "):
+                signs += found
+            else:
+                joints += found
             notes += (t.moved(x, y) for t in symbol.notes)
             for k, out in enumerate(block.symbol.ports if block.part else ()):
                 pins.append(Pin(*self.pin(i, k), f"{block.part}.{out.terminal}", out.side))
@@ -200,7 +206,9 @@ class TextComposer:
                 (i for i, k in enumerate(self.scheme.links) if k.wire), tags, strict=True
             )
         )
-        return _written(self.cells, signs, notes, pins, tags)
+        for text in joints:  # a stretch of plain line
+            self._arm((text.y, text.x), f"joint {text.x} {text.y}", UP | DOWN)
+        return _written(self.cells, signs + notes, pins, tags)
 
     def _conductor(self, i: int, link: Link) -> None:
         pieces = [(c, p) for c, ps in enumerate(self.grid.channels) for p in ps if p.link == i]
@@ -291,19 +299,18 @@ def _glyph(arms: dict[str, int]) -> str:
 
 def _written(
     cells: dict[Cell, dict[str, int]],
-    signs: list[Text],
-    notes: list[Text],
+    texts: list[Text],
     pins: list[Pin],
     tags: list[Tag],
 ) -> Sheet:
     """Everything in its place, without lines that only carry conductors down."""
-    texts = signs + notes
     columns = [x for _, x in cells] + [t.x for t in texts]
     left = min(columns, default=0)
     busy = {t.y for t in texts if t.text.strip("│")} | {
         y for (y, _), arms in cells.items() if list(arms.values()) != [UP | DOWN]
     }
-    line_of = {y: i for i, y in enumerate(sorted(busy))}
+    order = sorted(busy)
+    line_of = {y: i for i, y in enumerate(order)}
     width = max([x for _, x in cells] + [t.x + len(t.text) - 1 for t in texts], default=0)
     canvas = [[" "] * (width - left + 1) for _ in line_of]
     for (y, x), arms in cells.items():
@@ -315,7 +322,9 @@ def _written(
     kept = tuple(replace(t, x=t.x - left, y=line_of[t.y]) for t in texts if t.y in line_of)
     return Sheet(
         lines=tuple("".join(line).rstrip() for line in canvas),
-        pins=tuple(replace(p, line=line_of.get(p.line, 0), column=p.column - left) for p in pins),
+        pins=tuple(  # a lead from above that was left out: its symbol is on the next line
+            replace(p, line=bisect_left(order, p.line), column=p.column - left) for p in pins
+        ),
         tags=tuple(replace(t, line=line_of[t.line], column=t.column - left) for t in tags),
         words=kept,
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from math import ceil
 from random import Random
 
 from quizgen.circuit.netlist import Circuit
@@ -72,26 +73,23 @@ class Plan:
 
 
 def _pitches(scheme: Scheme, labels: TextLabels) -> dict[str, int]:
-    """Block → the pitch at which the labels above its terminals fit between the leads."""
+    """Block → the pitch at which the labels of wires fit between its leads."""
+    bearing: dict[tuple[int, int], list[int]] = {}
+    for n, end in enumerate(labels.ends):
+        bearing.setdefault((end.block, end.port), []).append(n)
     found = {}
     for i, block in enumerate(scheme.blocks):
-        ports = sorted(block.symbol.ports, key=lambda p: p.x)
-        steps = {x: n for n, x in enumerate(sorted({p.x for p in ports}))}
-        if len(steps) < 2:
-            continue
-        tops = [p for p in ports if p.side == "top"]
-        wide = LEAST_PITCH
-        for a, b in pairwise(tops):
-            apart = steps[b.x] - steps[a.x]
-            for port in (a, b):  # either may be the left one, if the block is mirrored
-                k = block.symbol.ports.index(port)
-                rooms = [
-                    labels.room(n, ("block", i, k)) + CHARACTERS.half_gap
-                    for n, end in enumerate(labels.ends)
-                    if (end.block, end.port) == (i, k)
-                ]
-                wide = max([wide, *(-int(-room // apart) for room in rooms)])
-        found[block.key] = wide
+        steps = {x: n for n, x in enumerate(sorted({p.x for p in block.symbol.ports}))}
+        wide = [LEAST_PITCH]
+        for side in ("top", "bottom"):
+            ports = [k for k, p in enumerate(block.symbol.ports) if p.side == side]
+            ports.sort(key=lambda k: block.symbol.ports[k].x)
+            for a, b in pairwise(ports):
+                apart = steps[block.symbol.ports[b].x] - steps[block.symbol.ports[a].x]
+                for k in (a, b):  # either may be the left one, if the block is mirrored
+                    rooms = [labels.room(n, ("block", i, k)) for n in bearing.get((i, k), ())]
+                    wide += (ceil((room + CHARACTERS.half_gap) / apart) for room in rooms)
+        found[block.key] = max(wide)
     return found
 
 
