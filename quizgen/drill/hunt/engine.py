@@ -10,7 +10,7 @@ fuses that have blown meanwhile blown, the jumper in its place.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from quizgen.base.errors import InputError
@@ -52,7 +52,7 @@ class Outcome:
     reading: Shown | None = None
     refused: str = ""  # why it was stopped
     seen: tuple[Observation, ...] = ()
-    heard: tuple[tuple[str, str], ...] = ()  # relay, what is heard of it
+    heard: tuple[tuple[str, str], ...] = ()  # relay, what is heard of it, "" if nobody can say
     blown: tuple[str, ...] = ()  # what has opened for good
 
     @property
@@ -61,7 +61,7 @@ class Outcome:
         reading = self.reading
         pieces = [f"{self.minutes:g} min", self.refused, reading.shown if reading else ""]
         pieces += [f"{o.load} {o.level}" for o in self.seen]
-        pieces += [f"{relay} {said}" for relay, said in self.heard]
+        pieces += [f"{relay} {said}" for relay, said in self.heard if said]
         return "; ".join(p for p in (*pieces, *self.blown) if p)
 
 
@@ -146,23 +146,25 @@ Result = tuple[Standing, Outcome]
 
 def _watch(hunt: Hunt) -> Result:
     point = _solved(hunt, hunt.standing)
-    seen, heard = sights(hunt.case.circuit, point, hunt.standing)
+    fine = well(hunt.case.circuit, hunt.standing)
+    seen, heard = sights(hunt.case.circuit, fine, point)
     after = st.after_look(hunt.standing)
     return _settled(hunt, after, replace(_cost(hunt, after), seen=seen, heard=heard), point)
 
 
-def sights(
-    sound: Circuit, point: OperatingPoint, standing: Standing
-) -> tuple[tuple[Observation, ...], tuple[tuple[str, str], ...]]:
-    """What a driver sees and hears who operates the controls once more.
+def well(sound: Circuit, standing: Standing) -> dict[str, Observation]:
+    """What each load would do as the machine stands, were nothing wrong."""
+    point = solve_cases([st.taken_apart(sound, standing)], [(0, standing.moves)]).point(0)
+    return {o.load: o for o in observe(point)}
 
-    `point` is of a circuit taken apart; how a load should run is judged on the sound one.
-    """
-    well = solve_cases([st.taken_apart(sound, standing)], [(0, standing.moves)]).point(0)
-    fine = {o.load: o for o in observe(well)}
+
+def sights(
+    sound: Circuit, fine: Mapping[str, Observation], point: OperatingPoint
+) -> tuple[tuple[Observation, ...], tuple[tuple[str, str], ...]]:
+    """What a driver sees and hears who operates the controls once more; `fine` as from `well`."""
     seen = visible(sound, observe(point))
-    heard = ((part, heard_again(point, part)) for part in clickers(sound))
-    return tuple(against(fine[o.load], o) for o in seen), tuple(h for h in heard if h[1])
+    heard = tuple((part, heard_again(point, part)) for part in clickers(sound))
+    return tuple(against(fine[o.load], o) for o in seen), heard
 
 
 def _measure(hunt: Hunt, instrument: str, red: str, black: str = "") -> Result:
