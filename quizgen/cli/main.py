@@ -40,6 +40,7 @@ SETTINGS = {"help_option_names": ["-h", "--help"], "terminal_width": 79}
     lazy={
         "circuit": ("quizgen.cli.circuit:circuit", "Look at circuits, solve them, break them."),
         "set": ("quizgen.cli.problem_set:problem_set", "Build problem sets."),
+        "drill": ("quizgen.cli.drill:drill", "Practise in the terminal."),
         "grade": ("quizgen.cli.grade:grade", "Score answers, report, export."),
     },
 )

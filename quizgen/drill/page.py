@@ -16,6 +16,7 @@ NARROW, WIDE = 80, 120  # columns that diagrams are drawn for
 WIDEST_TEXT = 96  # columns; longer lines are hard to follow
 FEWEST = 40
 GAP = 2
+UNDER = " " * 5  # where the text of an entry with a letter begins
 BOLD, BOLD_OFF = "\x1b[1m", "\x1b[0m"
 
 
@@ -28,10 +29,24 @@ class Title:
 
 @dataclass(frozen=True)
 class Para:
-    """A paragraph; `follows` sets it without an empty line above."""
+    """A paragraph; `follows` sets it without an empty line above, under an entry's text."""
 
     text: str
     follows: bool = False
+
+
+@dataclass(frozen=True)
+class Path:
+    """Where a file is, on a line of its own and never broken, so that it can be copied."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Names:
+    """Short texts in as many columns as fit, read downwards."""
+
+    names: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -50,7 +65,7 @@ class Rows:
     rows: tuple[tuple[str, ...], ...]
 
 
-Block = Title | Para | Entry | Rows | Grid | Picture
+Block = Title | Para | Path | Names | Entry | Rows | Grid | Picture
 Page = tuple[Block, ...]
 
 
@@ -85,6 +100,8 @@ def _joined(before: Block | None, block: Block) -> bool:
     """True if no empty line belongs between two blocks."""
     if isinstance(block, Entry):
         return isinstance(before, Entry)
+    if isinstance(block, Path):
+        return isinstance(before, Para)
     return isinstance(block, Para) and block.follows
 
 
@@ -94,7 +111,7 @@ def _set(block: Block, style: Style) -> list[str]:
         case Title(text):
             return _bold(textwrap.wrap(text, width), style)
         case Para(text):
-            return textwrap.wrap(text, width, break_on_hyphens=False)
+            return _hung(UNDER if block.follows else "", text, width)
         case Entry(label, text):
             return _hung(f"  {label}  ", text, width)
         case Rows(columns, rows):
@@ -102,8 +119,15 @@ def _set(block: Block, style: Style) -> list[str]:
         case Grid():
             shared = textwrap.wrap(block.shared, width) if block.shared else []
             return [*shared, *_table(block.columns, block.rows, width)]
-        case Picture():
-            return _drawn(block, style)
+    return _drawn(block, style) if isinstance(block, Picture) else _as_is(block, width)
+
+
+def _as_is(block: Path | Names, width: int) -> list[str]:
+    if isinstance(block, Path):
+        return [block.text]
+    wide = max(map(len, block.names), default=1) + 2 * GAP
+    deep = -(-len(block.names) // max(width // wide, 1))
+    return ["".join(name.ljust(wide) for name in block.names[row::deep]) for row in range(deep)]
 
 
 def _drawn(picture: Picture, style: Style) -> list[str]:
@@ -147,8 +171,9 @@ def _plain(block: Block, style: Style) -> list[str]:
         case Grid():
             shared = textwrap.wrap(f"Readings. {block.shared}", width)
             return [*shared, *_linear(block.columns, block.rows, width, "Reading")]
-        case Picture():
-            return _words(block.spoken, width)
+        case Names(names):
+            return [" ".join(name.split()) for name in names]
+    return [block.text] if isinstance(block, Path) else _words(block.spoken, width)
 
 
 def _linear(
@@ -170,7 +195,7 @@ def _hung(head: str, text: str, width: int) -> list[str]:
     return textwrap.wrap(
         text, width, initial_indent=head, subsequent_indent=" " * len(head),
         break_on_hyphens=False,
-    ) or [head]  # fmt: skip
+    ) or ([head] if head.strip() else [])  # fmt: skip
 
 
 def _bold(lines: list[str], style: Style) -> list[str]:

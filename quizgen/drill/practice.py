@@ -18,7 +18,7 @@ from quizgen.drill import telling
 from quizgen.drill.answers import read_answer
 from quizgen.drill.hints import hint
 from quizgen.drill.marking import Verdict, judge
-from quizgen.drill.page import Entry, Page, Para, Title
+from quizgen.drill.page import Names, Page, Para, Title
 from quizgen.drill.question import Question
 from quizgen.drill.words import plain, say
 
@@ -175,11 +175,11 @@ def _hint(practice: Practice, question: Question) -> Turn:
 
 
 def _topics_page(practice: Practice) -> Page:
-    entries = [
-        Entry(f"{number:>2}" + ("*" if topic in practice.picked else " "), plain(topic))
+    names = tuple(
+        f"{number:>2} {'*' if topic in practice.picked else ' '} {plain(topic)}"
         for number, topic in enumerate(practice.topics, 1)
-    ]
-    return (Title(say("topics_title")), *entries, Para(say("topics_help")))
+    )
+    return (Title(say("topics_title")), Names(names), Para(say("topics_help")))
 
 
 def _pick(practice: Practice, words: list[str]) -> Turn:

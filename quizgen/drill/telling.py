@@ -81,7 +81,7 @@ def symbols(picture: Picture | None) -> Page:
     if picture:
         known = named("symbols")
         told = [known[name] for name in picture.symbols if name in known]
-        blocks += [Para(text, follows=bool(n)) for n, text in enumerate(told)]
+        blocks += [Entry("-", text) for text in told]
         if picture.colours:
             blocks.append(Para(say("colours", colours=", ".join(picture.colours))))
     return tuple(blocks)

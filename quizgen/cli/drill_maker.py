@@ -1,0 +1,172 @@
+"""The process that makes questions while the student thinks.
+
+It takes one request a line as JSON and answers each with a line of JSON. It is a process of its own
+because making a question loads numpy and takes seconds, and an answer has to be there at once.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import sys
+from collections import deque
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import msgspec
+
+from quizgen.base.errors import QuizgenError, UnprovableError
+from quizgen.base.seeds import Seed
+from quizgen.cli.drill_convert import key_of, question_of, shown_of
+from quizgen.drill.page import NARROW, WIDE
+from quizgen.drill.question import Question
+from quizgen.drill.schedule import Skill
+from quizgen.items.item import LEVELS, Item
+
+SCENARIO = "brindlemere"
+REMEMBERED = 40  # items that a new one must not be like
+POLITE = 5  # niceness: who waits for feedback goes first
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """A question for a topic at a level, or the catalogue where `topic` is "".
+
+    `seed` is the student's, in hexadecimal. `ascii_only` draws without box characters.
+    """
+
+    number: int = 0
+    topic: str = ""
+    level: str = ""
+    seed: str = ""
+    ascii_only: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reply:
+    """A question, the levels of each topic, or what went wrong; `barren` if no question exists."""
+
+    number: int = 0
+    question: Question | None = None
+    catalogue: dict[str, tuple[str, ...]] | None = None
+    barren: bool = False
+    error: str = ""
+
+
+@dataclass
+class Bench:
+    """What questions are made with; items made lately are kept so that new ones differ."""
+
+    lately: deque[Item] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
+
+    def reply(self, wanted: Wanted) -> Reply:
+        """The answer to a request; never an exception."""
+        try:
+            if not wanted.topic:
+                return Reply(catalogue=self.catalogue)
+            return Reply(number=wanted.number, question=self.make(wanted))
+        except UnprovableError as error:
+            return Reply(number=wanted.number, barren=True, error=str(error))
+        except QuizgenError as error:
+            return Reply(number=wanted.number, error=str(error))
+        except Exception as error:  # a mistake of ours must not leave the student waiting
+            return Reply(number=wanted.number, error=f"{type(error).__name__}: {error}")
+
+    @cached_property
+    def families(self) -> dict[str, tuple[str, ...]]:
+        """The circuits of the scenario's machines, each with its topics."""
+        from quizgen.forms.plan import topics_of
+        from quizgen.scenario.scenario import find_scenario
+
+        machines = find_scenario(SCENARIO).machines
+        names = sorted({carried.family for machine in machines for carried in machine.carries})
+        return {name: topics_of(name) for name in names}
+
+    @cached_property
+    def catalogue(self) -> dict[str, tuple[str, ...]]:
+        """Topic → levels; the topics that most circuits have in common come first."""
+        counts: dict[str, int] = {}
+        for topics in self.families.values():
+            for topic in topics:
+                counts[topic] = counts.get(topic, 0) + 1
+        order = sorted(counts, key=lambda topic: (-counts[topic], topic))
+        return dict.fromkeys(order, LEVELS)
+
+    def make(self, wanted: Wanted) -> Question:
+        """A verified question that is like none of those made lately.
+
+        Raises UnprovableError when no circuit of the topic gives one.
+        """
+        from quizgen.forms.candidates import Workshop
+        from quizgen.forms.plan import Plan
+        from quizgen.forms.slots import Slot
+        from quizgen.items.kinds import KINDS
+        from quizgen.scenario.scenario import find_scenario
+
+        seed = Seed(wanted.seed.encode()).under("drill")
+        plan = Plan(
+            name="drill", title="", week="", scenario=SCENARIO, forms=1, cells=(),
+            circuits=tuple(self.families), kinds=tuple(KINDS), options=4, difficulty=(0.0, 1.0),
+            secret="",
+        )  # fmt: skip
+        workshop = Workshop(plan, find_scenario(SCENARIO), seed)
+        for family, kind in self._pairs(wanted, seed.under("pairs", wanted.number).rng()):
+            slot = Slot(wanted.number, family, kind, wanted.topic, wanted.level)
+            found = workshop.candidates(slot, 1, list(self.lately))
+            if found:
+                self.lately.append(found[0])
+                return self._question(wanted, found[0])
+        raise UnprovableError(f"{wanted.topic}, {wanted.level}: no question could be proved")
+
+    def _pairs(self, wanted: Wanted, rng: random.Random) -> Iterator[tuple[str, str]]:
+        """Circuits and kinds in a drawn order, a different kind each time."""
+        from quizgen.items.kinds import KINDS
+
+        kinds = [name for name, kind in KINDS.items() if kind.level == wanted.level]
+        rng.shuffle(kinds)
+        families = [name for name, topics in self.families.items() if wanted.topic in topics]
+        orders = {kind: rng.sample(families, len(families)) for kind in kinds}
+        for turn in range(len(families)):
+            yield from ((orders[kind][turn], kind) for kind in kinds)
+
+    def _question(self, wanted: Wanted, item: Item) -> Question:
+        from quizgen.diagram.terminal import draw_text
+        from quizgen.forms.problem_set import Form
+        from quizgen.publish.circuit_figures import drawn, figure_of
+        from quizgen.publish.from_items import answer_key_of, workbook_of
+        from quizgen.publish.view import Heading
+
+        heading = Heading(college="", course="", title="")
+        form = Form(code="", items=(item,))
+        problem = workbook_of(heading, form, figure_of).problems[0]
+        answer = answer_key_of(heading, [form]).forms[0].answers[0]
+        circuit, _ = drawn(replace(item.origin, positions=(), fault=""))
+        narrow, wide = (
+            tuple(draw_text(circuit, columns, ascii_only=wanted.ascii_only).lines)
+            for columns in (NARROW, WIDE)
+        )
+        shown = replace(shown_of(problem, narrow, wide), number=wanted.number)
+        return question_of(wanted.topic, item, shown, key_of(item, answer))
+
+
+def skill_of(wanted: Wanted) -> Skill:
+    """The skill that a request is for."""
+    return Skill(wanted.topic, wanted.level)
+
+
+def main() -> None:
+    """Answer requests until there are no more."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the student's window
+    if hasattr(os, "nice"):
+        os.nice(POLITE)
+    bench = Bench()
+    for line in sys.stdin.buffer:
+        reply = bench.reply(msgspec.json.decode(line, type=Wanted))
+        sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")
+        sys.stdout.buffer.flush()
+
+
+if __name__ == "__main__":
+    main()

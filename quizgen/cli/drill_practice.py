@@ -1,0 +1,208 @@
+"""`quizgen drill`: questions one after another, with reasons at once."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field, replace
+
+import click
+
+from quizgen.cli.drill_desk import Desk
+from quizgen.cli.drill_making import Making, MakingProcess
+from quizgen.cli.drill_window import Window, ascii_only, open_window, said_once
+from quizgen.cli.progress import progress_line
+from quizgen.drill.figures import write_figure
+from quizgen.drill.home import home
+from quizgen.drill.overview import overview, overview_page
+from quizgen.drill.page import NARROW, Page, Para, Path, Title
+from quizgen.drill.practice import (
+    Act,
+    Keep,
+    Pick,
+    Practice,
+    pick_topics,
+    put,
+    respond,
+    topics_now,
+)
+from quizgen.drill.question import Question
+from quizgen.drill.record import open_record
+from quizgen.drill.schedule import Skill, due
+from quizgen.drill.words import level_words, listing, plain, say, sayings, when
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wishes:
+    """What the options of the command ask for."""
+
+    student: str = ""
+    topics: tuple[str, ...] = ()
+    plain: bool = False
+    ascii_only: bool = False
+    open_figures: bool = False
+
+
+def practise(wishes: Wishes, making: Making | None = None) -> None:
+    """Put questions until the student stops. `making` takes the place of the usual process."""
+    record = open_record(home(wishes.student))
+    maker = making or MakingProcess()  # starts at once and makes while the first screen is read
+    try:
+        window = open_window(wishes.plain)
+        desk = Desk(record, maker, ascii_only=ascii_only(wishes.ascii_only))
+        Sitting(desk, window, wishes).run()
+    finally:
+        maker.close()
+        record.close()
+
+
+@dataclass
+class Sitting:
+    """One run of the command, from the first screen to the goodbye."""
+
+    desk: Desk
+    window: Window
+    wishes: Wishes
+    practice: Practice = field(default_factory=Practice)
+    shown_at: float = 0.0
+
+    def run(self) -> None:
+        """Until the student stops, the input ends, or Ctrl-C."""
+        self._begin()
+        try:
+            while (typed := self.window.ask(self.practice.prompt)) is not None:
+                if not self.answer(typed):
+                    break
+        except (KeyboardInterrupt, click.Abort):
+            click.echo()
+            self._goodbye()
+            raise
+        self._goodbye()
+
+    def answer(self, typed: str) -> bool:
+        """Do what one line asks for; False to stop. The record is written before the page."""
+        if not self.practice.topics and typed.split()[:1] in (["topics"], ["topic"]):
+            self._know_topics()
+        question, turn = self.practice.question, respond(self.practice, typed)
+        self.practice = turn.practice
+        more: Page = ()
+        for act in turn.acts:
+            if act == "next":
+                break
+            if act == "quit":
+                return False
+            more += self._do(act, question)
+        self.window.show((*turn.page, *more))
+        if "next" in turn.acts:
+            self._next()
+        return True
+
+    def _begin(self) -> None:
+        self.window.show(self._first_page())
+        if self.wishes.topics:
+            self._know_topics()
+            picked = pick_topics(self.practice.topics, " ".join(self.wishes.topics))
+            self.desk.pick(picked)
+            self.practice = replace(self.practice, picked=picked)
+            self.window.show((Para(topics_now(picked)),))
+        elif self.desk.current() is None:
+            self.desk.begin_ahead()
+
+    def _first_page(self) -> Page:
+        page: list[Title | Para] = [Title(say("title")), Para(say("cautions_short"))]
+        if not self.desk.lines:
+            page += [Para(text) for text in sayings("first_time")]
+        else:
+            waiting = [skill_words(skill) for skill in due(self.desk.cards, self.desk.now())]
+            page.append(
+                Para(
+                    say(
+                        "back_again",
+                        answered=len(self.desk.lines),
+                        due=listing(waiting, 3) or say("none_due"),
+                    )
+                )
+            )
+        if self.desk.picked:
+            page.append(Para(say("topics_now", topics=", ".join(map(plain, self.desk.picked)))))
+        if self.desk.current():
+            page.append(Para(say("left_open")))
+        if self.window.style.columns < NARROW and not self.wishes.plain:
+            page.append(Para(say("only_narrow")))
+        return (*page, Para(say("begin")))
+
+    def _know_topics(self) -> None:
+        with progress_line() as progress:
+            catalogue = self.desk.catalogue(lambda: progress(say("making")))
+        self.practice = replace(self.practice, topics=tuple(catalogue), picked=self.desk.picked)
+
+    def _next(self) -> None:
+        open_now = self.desk.current()
+        hints = 0
+        if open_now and (
+            self.practice.question is None
+            or open_now[0].shown.number != self.practice.question.shown.number
+        ):
+            question, hints = open_now
+        else:
+            with progress_line() as progress:
+                said = said_once(lambda: progress(say("making")))
+                question = self.desk.next_question(said)
+        turn = put(self.practice, question, hints)
+        self.practice = turn.practice
+        self.window.show(turn.page)
+        if self.wishes.open_figures:
+            self.window.show(self._write_figure(question))
+        self.shown_at = time.monotonic()
+        self.desk.make_ahead()
+
+    def _do(self, act: Act, question: Question | None) -> Page:
+        if isinstance(act, Pick):
+            self.desk.pick(act.topics)
+            return ()
+        if act == "status":
+            lines, cards = self.desk.lines, self.desk.cards
+            return overview_page(overview(lines, cards, self.desk.now()))
+        assert question is not None
+        if isinstance(act, Keep):
+            return self._keep(act, question)
+        if act == "hint":
+            self.desk.record.hint(question.shown.number)
+        elif act == "skip":
+            self.desk.skip(question)
+        elif act == "open":
+            return self._write_figure(question)
+        return ()
+
+    def _keep(self, act: Keep, question: Question) -> Page:
+        seconds = time.monotonic() - self.shown_at
+        if not self.desk.keep(question, act.answer, act.verdict, seconds):
+            return (Para(say("left_elsewhere")),)
+        skill = Skill(question.topic, question.level)
+        wait = self.desk.cards[skill].due - self.desk.now()
+        self.desk.make_ahead()
+        return (
+            Para(
+                say(
+                    "comes_back",
+                    topic=plain(question.topic),
+                    level=level_words(question.level),
+                    when=when(wait),
+                )
+            ),
+        )
+
+    def _write_figure(self, question: Question) -> Page:
+        picture, number = question.shown.picture, question.shown.number
+        if picture is None:
+            return (Para(say("no_picture")),)
+        folder = self.desk.record.path.parent
+        path = write_figure(picture, folder, f"question-{number}", f"Question {number}")
+        return (Para(say("opened")), Path(str(path)))
+
+    def _goodbye(self) -> None:
+        self.window.show((Para(say("goodbye")),))
+
+
+def skill_words(skill: Skill) -> str:
+    """A skill as words: "shared ground (predict)"."""
+    return f"{plain(skill.topic)} ({level_words(skill.level)})"
