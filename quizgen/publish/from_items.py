@@ -156,14 +156,15 @@ def _about(item: Item, topic: str) -> tuple[str, ...]:
 def key_text(item: Item) -> str:
     """The right answer in short: "B", "A C", "C A D B" or "11.9 V"."""
     if item.number is not None:
-        return _amount(item.number, item.number.value)
+        return amount_text(item.number, item.number.value)
     if item.response == "order":
         return " ".join(LETTERS[i] for i in item.order)
     pairs = zip(LETTERS, item.options, strict=False)
     return " ".join(letter for letter, option in pairs if option.is_key)
 
 
-def _amount(number: Number, value: float) -> str:
+def amount_text(number: Number, value: float) -> str:
+    """A figure as the question asks for it, with its unit."""
     return f"{value:.{number.decimals}f} {number.unit}".strip().replace("-", "−")
 
 
@@ -175,7 +176,7 @@ def _accepted(number: Number) -> str:
 def _mistakes(number: Number) -> Iterator[Mistake]:
     for wrong in number.wrong:
         yield Mistake(
-            figure=_amount(number, wrong.value),
+            figure=amount_text(number, wrong.value),
             reasons=wrong.rationale,
             misconception=_name(wrong.misconception),
         )
