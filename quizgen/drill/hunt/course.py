@@ -27,8 +27,8 @@ from quizgen.drill.hunt.field import Field
 from quizgen.drill.hunt.standing import Standing
 from quizgen.solver.operating_point import Moves
 
-MOST_TRIALS = 30  # the most telling ones
-MOST_NODES = 3000
+MOST_TRIALS = 24  # the most telling ones
+MOST_NODES = 2000
 
 Places = frozenset[tuple[str, float]]
 
@@ -154,7 +154,8 @@ def _trials(field: Field) -> Iterator[Trial]:
         rows = [claimed.row for claimed in field.claimed]
         if any(gone[row] != field.opened[row] for row in rows):
             continue
-        leaves = tuple(field.agreeing(views, views[row], field.everything) for row in rows)
+        spans = field.spans(views)
+        leaves = tuple(field.agreeing(spans, views[row], field.everything) for row in rows)
         if any(mask != field.everything for mask in leaves):
             yield replace(bare, leaves=leaves)
             count += 1

@@ -119,24 +119,24 @@ class Field:
         )
         return views, after
 
-    def agreeing(self, views: Sequence[View], shown: View, among: int) -> int:
+    def spans(self, views: Sequence[View]) -> list[list[tuple[Channel, ...]]]:
+        """By cell all that may be shown between its two ends, for each way it may go."""
+        return [[_hull(views[a], views[b]) for a, b in pairs] for _, pairs in self.cells]
+
+    def agreeing(self, spans: Sequence[list[tuple[Channel, ...]]], shown: View, among: int) -> int:
         """The cells of `among` that could have shown `shown`."""
         found = 0
         for number in members(among):
-            pairs = self.cells[number][1]
-            if any(_could(views[a], views[b], shown) for a, b in pairs):
+            if any(_could(span, shown) for span in spans[number]):
                 found |= 1 << number
         return found
 
-    def teaches(self, views: Sequence[View], among: int) -> bool:
+    def teaches(self, spans: Sequence[list[tuple[Channel, ...]]], among: int) -> bool:
         """True if two cells of different claims show what nobody takes for the other."""
-        ranges = [
-            (self.cells[n][0], [_hull(views[a], views[b]) for a, b in self.cells[n][1]])
-            for n in members(among)
-        ]
+        some = [(self.cells[n][0], spans[n]) for n in members(among)]
         return any(
             one != other and all(_apart(x, y) for x in mine for y in theirs)
-            for (one, mine), (other, theirs) in combinations(ranges, 2)
+            for (one, mine), (other, theirs) in combinations(some, 2)
         )
 
     def after(self, taken: Taken, opened: Opened, among: int) -> tuple[int, Opened, bool]:
@@ -145,11 +145,9 @@ class Field:
         views, gone = self.views(taken.act, standing, _same_fuses(opened, taken))
         if not views or taken.outcome.refused:
             return among, gone, False
-        return (
-            self.agreeing(views, outcome_view(taken.outcome), among),
-            gone,
-            self.teaches(views, among),
-        )
+        spans = self.spans(views)
+        left = self.agreeing(spans, outcome_view(taken.outcome), among)
+        return left, gone, self.teaches(spans, among)
 
 
 def field_of(case: Case) -> Field:
@@ -232,8 +230,8 @@ def _spanned(a: Channel, b: Channel) -> Channel:
     return between(a, b)
 
 
-def _could(a: View, b: View, shown: View) -> bool:
-    return all(_holds(span, seen) for span, seen in zip(_hull(a, b), shown.shown, strict=True))
+def _could(span: tuple[Channel, ...], shown: View) -> bool:
+    return all(_holds(some, seen) for some, seen in zip(span, shown.shown, strict=True))
 
 
 def _holds(span: Channel, seen: Channel) -> bool:

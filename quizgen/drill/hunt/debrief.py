@@ -1,0 +1,209 @@
+"""Looking back on a hunt: what each act ruled out, when it was enough, and how it compares.
+
+Points, out of 100. Diagnosis 50: the named place is right, times the share of the likelihood that
+the readings had left to right answers; a guess that happens to be right is worth what was known.
+Time 30: the expected minutes of the best course over those used, at most 1, times the same share.
+Safety 20: 10 less for every act that had to be stopped. The weights are our own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from quizgen.drill.hunt.course import Course, Trial, plan_course
+from quizgen.drill.hunt.engine import MEASURE, WATCH, Hunt, Taken
+from quizgen.drill.hunt.field import Field, field_of
+from quizgen.drill.hunt.naming import Named
+from quizgen.drill.hunt.repair import Trial as Trying
+from quizgen.drill.hunt.repair import try_repair
+
+DIAGNOSIS, TIME, SAFETY = 50, 30, 20
+UNSAFE = 10  # points for each act that was stopped
+SLOW = 1.5  # times the expected minutes
+MANY = 2  # tests for nothing, or after it was clear
+
+
+@dataclass(frozen=True)
+class Look:
+    """One act of the student, in the light of the suspects."""
+
+    taken: Taken
+    ruled_out: tuple[int, ...]  # numbers of claims
+    left: int  # cells still standing
+    claims: int  # claims still standing
+    could_teach: bool
+    decided: bool  # enough to name the fault, after this act
+
+    @property
+    def is_test(self) -> bool:
+        """It could have shown something."""
+        return self.taken.act.do in (WATCH, MEASURE) and not self.taken.outcome.refused
+
+
+@dataclass(frozen=True, eq=False)
+class Debrief:
+    """A hunt that is over, its suspects, the best course, and the repair."""
+
+    hunt: Hunt
+    field: Field
+    course: Course
+    looks: tuple[Look, ...]
+    trying: Trying
+
+    @cached_property
+    def truth(self) -> int:
+        """Number of the claim that was hidden."""
+        return self.field.number(self.hunt.case.fault)
+
+    @property
+    def answers(self) -> frozenset[int]:
+        """Claims that count as right."""
+        return self.course.answers[self.truth]
+
+    @cached_property
+    def named(self) -> tuple[int, ...]:
+        """Claims of the story that the student's words fit."""
+        return fitting(self.field, self.trying.named)
+
+    @property
+    def is_right(self) -> bool:
+        """The named place is the right one, or one that nothing tells from it."""
+        return self.trying.is_gone
+
+    @property
+    def left(self) -> int:
+        """Cells that all readings together leave."""
+        return self.looks[-1].left if self.looks else self.field.everything
+
+    @property
+    def suspects_left(self) -> tuple[int, ...]:
+        """Claims that all readings together leave, the likeliest first."""
+        claims = self.field.claims_in(self.left)
+        return tuple(sorted(claims, key=lambda n: -self.course.shares[n]))
+
+    @property
+    def evidence(self) -> float:
+        """Share of the likelihood left that is on right answers."""
+        left = self.suspects_left
+        total = sum(self.course.shares[n] for n in left)
+        return sum(self.course.shares[n] for n in left if n in self.answers) / total
+
+    @property
+    def decided_at(self) -> int | None:
+        """Index of the act after which it was clear; −1 if the story alone said it."""
+        if self.field.claims_in(self.field.everything) <= self.answers:
+            return -1
+        return next((i for i, look in enumerate(self.looks) if look.decided), None)
+
+    @property
+    def late(self) -> int:
+        """Tests taken after it was clear."""
+        at = self.decided_at
+        return 0 if at is None else sum(look.is_test for look in self.looks[at + 1 :])
+
+    @property
+    def idle(self) -> tuple[Look, ...]:
+        """Tests before that which could not have taught anything new."""
+        at = len(self.looks) if self.decided_at is None else self.decided_at + 1
+        return tuple(x for x in self.looks[:at] if x.is_test and not x.could_teach)
+
+    @property
+    def ruled_out_by(self) -> Look | None:
+        """The act that had already ruled out all that the student then named."""
+        if not self.named or set(self.named) & set(self.suspects_left):
+            return None
+        out: set[int] = set()
+        for look in self.looks:
+            out |= set(look.ruled_out)
+            if set(self.named) <= out:
+                return look
+        return None
+
+    @cached_property
+    def one_more(self) -> Trial | None:
+        """The test that would have removed most doubt for each minute; None if none was needed."""
+        cells = self.left
+        best, most = None, 0.0
+        for trial in self.course.trials:
+            gone = cells & ~trial.leaves[self.truth]
+            claims = self.field.claims_in(cells) - self.field.claims_in(cells & ~gone)
+            worth = sum(self.course.shares[n] for n in claims - self.answers)
+            rate = worth / max(trial.check.total_minutes, 0.1)
+            if rate > most:
+                best, most = trial, rate
+        return best
+
+    # --- points -----------------------------------------------------------------------
+
+    @property
+    def pace(self) -> float:
+        """Expected minutes of the best course over those used, at most 1."""
+        used = self.hunt.standing.minutes
+        return 1.0 if used <= self.course.expected_minutes else self.course.expected_minutes / used
+
+    @property
+    def points(self) -> tuple[float, float, float]:
+        """Diagnosis, time, safety."""
+        known = self.evidence if self.is_right else 0.0
+        safe = max(SAFETY - UNSAFE * self.hunt.standing.unsafe, 0)
+        return DIAGNOSIS * known, TIME * known * self.pace, float(safe)
+
+    @property
+    def advice(self) -> str:
+        """One thing to try next time: a key of `advice` in the wording."""
+        tests = [look for look in self.looks if look.is_test]
+        slow = self.hunt.standing.minutes > SLOW * self.course.expected_minutes
+        undecided = self.decided_at is None
+        rules = (
+            ("safety", self.hunt.standing.unsafe > 0),
+            ("test", undecided and not tests),
+            ("reread", not self.is_right and self.ruled_out_by is not None),
+            ("one_more", undecided and self.one_more is not None),
+            ("stop", self.late >= MANY),
+            ("ask", len(self.idle) >= MANY),
+            ("near", slow and _began_far(self.course, tests)),
+            ("halve", slow),
+            ("commit", not self.is_right),
+        )
+        return next((key for key, holds in rules if holds), "harder")
+
+
+def look_back(hunt: Hunt) -> Debrief:
+    """The debrief of a hunt that is over. Raises CircuitError if a test cannot be solved."""
+    named = hunt.named
+    assert named is not None  # it is over
+    field = field_of(hunt.case)
+    course = plan_course(field)
+    truth = field.number(hunt.case.fault)
+    answers = course.answers[truth]
+    alike = bool(set(fitting(field, named)) & answers)
+    looks = tuple(_looks(hunt, field, answers))
+    return Debrief(hunt, field, course, looks, try_repair(hunt, named, alike))
+
+
+def fitting(field: Field, named: Named) -> tuple[int, ...]:
+    """Numbers of the claims that a name fits."""
+    claims = [claimed.suspect.cause.claims[0] for claimed in field.claimed]
+    return tuple(n for n, claim in enumerate(claims) if named.fits(claim))
+
+
+def _looks(hunt: Hunt, field: Field, answers: frozenset[int]) -> list[Look]:
+    found = []
+    left, opened = field.everything, field.opened
+    claims = field.claims_in(left)
+    for taken in hunt.taken:
+        left, opened, teaches = field.after(taken, opened, left)
+        now = field.claims_in(left)
+        found.append(
+            Look(taken, tuple(sorted(claims - now)), left, len(now), teaches, now <= answers)
+        )
+        claims = now
+    return found
+
+
+def _began_far(course: Course, tests: Sequence[Look]) -> bool:
+    """The first test cost far more than the one that the best course begins with."""
+    path = list(course.path(0))
+    return bool(path and tests) and tests[0].taken.outcome.minutes > 2.0 * path[0][1]
