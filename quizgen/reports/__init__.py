@@ -1,0 +1,1 @@
+"""What results say about students, questions and the class."""
