@@ -8,12 +8,14 @@ plan ─► blueprint ─► slots ─► for each slot:
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from quizgen.base.errors import InputError
 from quizgen.base.seeds import Seed, read_secret
+from quizgen.base.spread import Here, Runner
+from quizgen.base.writing import write_whole
 from quizgen.forms.assemble import make_forms
 from quizgen.forms.candidates import Workshop
 from quizgen.forms.lint_form import check_lint
@@ -21,11 +23,9 @@ from quizgen.forms.plan import Plan, load_plan
 from quizgen.forms.problem_set import FILE_FORMAT, Form, ProblemSet, write_problem_set
 from quizgen.forms.roster import Student, read_roster, seated
 from quizgen.forms.sheet import Sheet, lay_out_sheet
-from quizgen.publish.circuit_figures import figure_of, marked_of
-from quizgen.publish.documents import STANDARD, write_key, write_sheets, write_workbook
-from quizgen.publish.from_items import answer_key_of, workbook_of
-from quizgen.publish.pack import seal_pack, write_pack
+from quizgen.publish.documents import STANDARD
 from quizgen.publish.page_options import PageOptions
+from quizgen.publish.printing import FormJob, KeyJob, PrintJob, SheetsJob, print_job
 from quizgen.publish.sheet_svg import Bearer
 from quizgen.publish.view import Heading
 from quizgen.scenario.scenario import Scenario, find_scenario
@@ -58,10 +58,12 @@ def build_set(
     pages: PageOptions = STANDARD,
     despite_lint: bool = False,
     progress: Progress = lambda text: None,
+    runner: Runner | None = None,
 ) -> Built:
     """Build the set that the plan file asks for into the folder `out`.
 
-    The course secret comes from `secret_file`, or else from the plan.
+    The course secret comes from `secret_file`, or else from the plan. Items are made and pages
+    set by `runner`, see `quizgen.base.spread`; the files do not depend on it.
 
     Raises InputError for a wrong plan, UnprovableError for a cell that cannot be met or, unless
     `despite_lint`, a form that breaks a rule of item writing, OutsideError when pages cannot be
@@ -73,11 +75,11 @@ def build_set(
     if not secret:
         raise InputError(f"{plan_path}: has no secret; name the course's secret file (--secret)")
     seed = Seed(secret).under("plan", plan.name)
-    problem_set = assemble(plan, scenario, seed, progress)
+    problem_set = assemble(plan, scenario, seed, progress, runner)
     if not despite_lint:
         check_lint(problem_set)
     heading = heading_of(plan, scenario, problem_set)
-    return write_set(heading, problem_set, seed, out, pages, progress)
+    return write_set(heading, problem_set, seed, out, pages, progress, runner)
 
 
 def write_set(
@@ -87,28 +89,35 @@ def write_set(
     out: Path,
     pages: PageOptions,
     progress: Progress = lambda text: None,
+    runner: Runner | None = None,
 ) -> Built:
     """The set as JSON; workbooks and keys as PDF and HTML; student packs; answer sheets.
 
-    `seed` seals the packs. One form after the other is set and written, so that a set of many
-    forms takes no more memory than one of few. Raises OutsideError.
+    `seed` seals the packs. What a job of `runner` gives is written as it comes, so that a set of
+    many forms takes no more memory than one of few. Raises OutsideError.
     """
-    name = problem_set.name
-    written = write_problem_set(problem_set, out / f"{name}.instructor.json")
-    workbooks: list[Path] = []
-    packs: list[Path] = []
-    for form in problem_set.forms:
-        workbook = workbook_of(heading, form, figure_of, form.student)
-        for kind in ("pdf", "html"):
-            path = out / f"{name}-{form.code}.workbook.{kind}"
-            workbooks.append(write_workbook(workbook, path, pages))
-            progress(path.name)
-        pack = seal_pack(workbook, problem_set.token, owner_of(form, problem_set), seed)
-        packs.append(write_pack(pack, out / f"{name}-{form.code}.pack.json"))
-    sheets = write_sheets(heading, sheets_of(problem_set, pages), out / f"{name}.sheets.pdf")
-    answers = answer_key_of(heading, problem_set.forms, marked_of, problem_set.slots)
-    keys = tuple(write_key(answers, out / f"{name}.key.{kind}", pages) for kind in ("pdf", "html"))
-    return Built(written, tuple(workbooks), sheets, keys, tuple(packs))
+    written = write_problem_set(problem_set, out / f"{problem_set.name}.instructor.json")
+    jobs = [*print_jobs(heading, problem_set, seed, pages)]
+    paths: list[tuple[Path, ...]] = [()] * len(jobs)
+    for number, documents in (runner or Here()).map(print_job, jobs):
+        paths[number] = tuple(write_whole(out / d.name, d.content) for d in documents)
+        done = sum(map(bool, paths))
+        progress(f"pages {done} of {len(jobs)}: {documents[0].name}")
+    keys, (sheets,), *books = paths
+    workbooks = tuple(path for pdf, html, _ in books for path in (pdf, html))
+    return Built(written, workbooks, sheets, keys, tuple(pack for *_, pack in books))
+
+
+def print_jobs(
+    heading: Heading, problem_set: ProblemSet, seed: Seed, pages: PageOptions
+) -> Iterator[PrintJob]:
+    """Key, answer sheets, then each form: what takes longest comes first, and no core waits."""
+    name, forms = problem_set.name, problem_set.forms
+    yield KeyJob(name, heading, forms, problem_set.slots, pages)
+    yield SheetsJob(name, heading, tuple(sheets_of(problem_set, pages)))
+    for form in forms:
+        owner = owner_of(form, problem_set)
+        yield FormJob(name, heading, form, pages, problem_set.token, owner, seed)
 
 
 def owner_of(form: Form, problem_set: ProblemSet) -> str:
@@ -129,13 +138,17 @@ def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, 
 
 
 def assemble(
-    plan: Plan, scenario: Scenario, seed: Seed, progress: Progress = lambda text: None
+    plan: Plan,
+    scenario: Scenario,
+    seed: Seed,
+    progress: Progress = lambda text: None,
+    runner: Runner | None = None,
 ) -> ProblemSet:
     """All forms of a plan with proved items; the same plan and seed give the same set."""
     workshop = Workshop(plan, scenario, seed)
     students = students_of(plan, scenario)
     codes = plan.form_codes or tuple(f"{n:02}" for n in range(1, len(students) + 1))
-    slots, forms = make_forms(workshop, codes, progress)
+    slots, forms = make_forms(workshop, codes, progress, runner)
     students = seated(students, codes)
     owner = {} if plan.forms else {s.form: s.name for s in students}
     return ProblemSet(

@@ -68,3 +68,7 @@ class FileError(InputError):
         super().__init__(f"{place}: {problem}")
         self.place = place
         self.problem = problem
+
+    def __reduce__(self) -> tuple[type[FileError], tuple[Place, str]]:
+        """How it is made again where another process has sent it."""
+        return FileError, (self.place, self.problem)

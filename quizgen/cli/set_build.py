@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from quizgen.cli.progress import progress_line
+from quizgen.cli.runner import chosen_runner, runner_options
 from quizgen.pipeline import build_set
 from quizgen.publish.page_options import SIZES, PageOptions
 
@@ -32,6 +33,7 @@ from quizgen.publish.page_options import SIZES, PageOptions
 @click.option(
     "--despite-lint", is_flag=True, help="Print the set even if it breaks rules of item writing."
 )
+@runner_options
 def build(
     plan: Path,
     out: Path,
@@ -40,16 +42,19 @@ def build(
     large_print: bool,
     black_and_white: bool,
     despite_lint: bool,
+    jobs: int | None,
+    scheduler: str | None,
 ) -> None:
     """Build a problem set from a plan.
 
-    The same plan and secret give the same pages, byte for byte. Prints the files that were made.
+    The same plan and secret give the same pages, byte for byte, whoever does the work. Prints
+    the files that were made.
     """
     pages = PageOptions(size=size, large_print=large_print, black_and_white=black_and_white)
-    with progress_line() as progress:
+    with progress_line() as progress, chosen_runner(jobs, scheduler) as runner:
         built = build_set(
             plan, out, secret_file=secret_file, pages=pages, despite_lint=despite_lint,
-            progress=progress,
+            progress=progress, runner=runner,
         )  # fmt: skip
     for path in built.files:
         click.echo(path)

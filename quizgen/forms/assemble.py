@@ -1,12 +1,18 @@
-"""A plan to forms of proved items: cells to slots, slots to candidates, candidates to forms."""
+"""A plan to forms of proved items: cells to slots, slots to candidates, candidates to forms.
+
+The slots of a plan are filled in waves. Those of one wave share neither kind nor circuit family
+and do not need each other, so a `Runner` may have them made at the same time; each wave knows
+the items of the waves before it, and keeps away from what they asked.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from quizgen.base.spread import Here, Runner
 from quizgen.forms.blueprint import Pair, allot
-from quizgen.forms.candidates import Workshop
+from quizgen.forms.candidates import Order, Workshop, fill_order
 from quizgen.forms.problem_set import Form
 from quizgen.forms.select import select
 from quizgen.forms.slots import Slot, key_places, movable
@@ -18,7 +24,7 @@ Progress = Callable[[str], None]
 
 
 def make_forms(
-    workshop: Workshop, codes: tuple[str, ...], progress: Progress
+    workshop: Workshop, codes: tuple[str, ...], progress: Progress, runner: Runner | None = None
 ) -> tuple[tuple[Slot, ...], tuple[Form, ...]]:
     """The slots of a plan and the forms that fill them.
 
@@ -29,7 +35,7 @@ def make_forms(
     pools: dict[tuple[str, str, int], list[Item]] = {}
     while True:
         slots = allot(workshop.plan, workshop.seed, barren)
-        failed = _fill(workshop, slots, len(codes), pools, progress)
+        failed = _fill(workshop, slots, len(codes), pools, runner or Here(), progress)
         if not failed:
             break
         barren |= failed
@@ -51,22 +57,55 @@ def _fill(
     slots: tuple[Slot, ...],
     forms: int,
     pools: dict[tuple[str, str, int], list[Item]],
+    runner: Runner,
     progress: Progress,
 ) -> set[Pair]:
     """Candidates for every slot into `pools`; the pairs of family and kind that gave none."""
     wanted = min(forms + 1, MOST_CANDIDATES) if forms > 1 else 1
     failed: set[Pair] = set()
-    for slot in slots:
-        progress(f"question {slot.number} of {len(slots)}: {slot.kind}, {slot.family}")
-        if _place(slot) in pools or (slot.family, slot.kind) in failed:
-            continue
-        used = [item for items in pools.values() for item in items]
-        found = workshop.candidates(slot, wanted, used)
-        if found:
-            pools[_place(slot)] = found
-        else:
-            failed.add((slot.family, slot.kind))
+    done = 0
+    for wave in waves(slots):
+        todo = [s for s in wave if _place(s) not in pools and (s.family, s.kind) not in failed]
+        orders = [Order(workshop, slot, wanted, _kin(slot, pools)) for slot in todo]
+        made: dict[int, list[Item]] = {}
+        done += len(wave) - len(todo)
+        for number, found in runner.map(fill_order, orders):
+            made[number] = found
+            done += 1
+            progress(f"question {done} of {len(slots)}: {todo[number].kind}, {todo[number].family}")
+        for number, slot in enumerate(todo):
+            if made[number]:
+                pools[_place(slot)] = made[number]
+            else:
+                failed.add((slot.family, slot.kind))
     return failed
+
+
+def waves(slots: Sequence[Slot]) -> tuple[tuple[Slot, ...], ...]:
+    """Slots without kin among them, each in the first wave after its kin before it.
+
+    Kin are slots of the same kind or the same circuit family.
+    """
+    last: dict[str, int] = {}
+    found: list[list[Slot]] = []
+    for slot in slots:
+        kin = (f"kind {slot.kind}", f"family {slot.family}")
+        wave = max(last.get(name, -1) for name in kin) + 1
+        last.update(dict.fromkeys(kin, wave))
+        if wave == len(found):
+            found.append([])
+        found[wave].append(slot)
+    return tuple(map(tuple, found))
+
+
+def _kin(slot: Slot, pools: dict[tuple[str, str, int], list[Item]]) -> tuple[Item, ...]:
+    """The items made so far of the slot's kind or family."""
+    return tuple(
+        item
+        for (family, kind, _), items in pools.items()
+        for item in items
+        if family == slot.family or kind == slot.kind
+    )
 
 
 def with_key_at(item: Item, place: int) -> Item:

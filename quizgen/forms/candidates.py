@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import random
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from quizgen.base.errors import InputError, UnprovableError
 from quizgen.base.seeds import Seed
@@ -27,13 +26,11 @@ FRESH_TRIES = 12  # of these, how many keep away from what was asked before
 
 @dataclass(frozen=True)
 class Workshop:
-    """What items are made in. `turned_down` counts why attempts were rejected."""
+    """What items are made in: nothing but records, so that another process can have it too."""
 
     plan: Plan
     scenario: Scenario
     seed: Seed
-    verifier: Verifier = field(default_factory=lambda: Verifier(remembered=2))
-    turned_down: Counter[str] = field(default_factory=Counter)
 
     def candidates(self, slot: Slot, count: int, used: Sequence[Item]) -> list[Item]:
         """Up to `count` items for the slot, no two alike, none like one of `used`.
@@ -43,14 +40,15 @@ class Workshop:
         """
         found: list[Item] = []
         seed = self.seed.under("slot", slot.number, slot.family, slot.kind)
+        verifier = Verifier(remembered=2)
         for number in range(count):
-            item = self._one(slot, seed.under("item", number), [*used, *found])
+            item = self._one(slot, seed.under("item", number), [*used, *found], verifier)
             if item is None:
                 break
             found.append(item)
         return found
 
-    def _one(self, slot: Slot, seed: Seed, used: Sequence[Item]) -> Item | None:
+    def _one(self, slot: Slot, seed: Seed, used: Sequence[Item], verifier: Verifier) -> Item | None:
         known = {isomorph(item) for item in used if item.kind == slot.kind}
         for attempt in range(TRIES):
             rng = seed.under("try", attempt).rng()
@@ -58,21 +56,15 @@ class Workshop:
             try:
                 item = KINDS[slot.kind].item(self._material(slot, rng), request, rng)
             except UnprovableError:
-                self.turned_down["no single answer"] += 1
                 continue
-            problem = self._problem(item)
-            if problem or isomorph(item) in known:
-                self.turned_down[problem or "like another"] += 1
-                continue
-            return item
+            if self._fits(item) and not verifier.verify(item) and isomorph(item) not in known:
+                return item
         return None
 
-    def _problem(self, item: Item) -> str:
-        """Why an item is not taken, "" if it is."""
+    def _fits(self, item: Item) -> bool:
+        """Neither too hard nor too easy for the plan."""
         low, high = self.plan.difficulty
-        if not low <= predicted_share(item) <= high:
-            return "too hard or too easy"
-        return "not verified" if self.verifier.verify(item) else ""
+        return low <= predicted_share(item) <= high
 
     def _material(self, slot: Slot, rng: random.Random) -> Material:
         """A circuit of the family, on a machine that carries it where there is one."""
@@ -91,6 +83,21 @@ class Workshop:
         except InputError as error:
             raise InputError(f"scenario {self.scenario.name}, {machine.id}: {error}") from None
         return replace(material, template=slot.family)
+
+
+@dataclass(frozen=True)
+class Order:
+    """Up to `count` items wanted for a slot, unlike those `used`. One job for a `Runner`."""
+
+    workshop: Workshop
+    slot: Slot
+    count: int
+    used: tuple[Item, ...] = ()
+
+
+def fill_order(order: Order) -> list[Item]:
+    """See `Workshop.candidates`."""
+    return order.workshop.candidates(order.slot, order.count, order.used)
 
 
 @dataclass(frozen=True)

@@ -16,29 +16,47 @@ from quizgen.publish.view import AnswerKey, Heading, Workbook
 STANDARD = PageOptions()
 
 
-def write_workbook(workbook: Workbook, path: Path, options: PageOptions = STANDARD) -> Path:
-    """Print `workbook` to `path` and return it. Raises OutsideError (fonts, disk).
+def workbook_bytes(workbook: Workbook, kind: str, options: PageOptions = STANDARD) -> bytes:
+    """The pages of `workbook` as a "pdf", or as "html", one file for a browser.
 
-    A PDF, or for a name that ends with .html one file for a browser.
+    Raises OutsideError (Pango, fonts).
     """
-    if path.suffix == ".html":
-        return write_whole(path, workbook_html(workbook, options, screen=True).encode())
-    return write_whole(path, pdf_bytes(workbook_html(workbook, options)))
+    if kind == "html":
+        return workbook_html(workbook, options, screen=True).encode()
+    return pdf_bytes(workbook_html(workbook, options))
+
+
+def key_bytes(key: AnswerKey, kind: str, options: PageOptions = STANDARD) -> bytes:
+    """The pages of `key`; `kind` and errors as for a workbook."""
+    if kind == "html":
+        return key_html(key, options, screen=True).encode()
+    return pdf_bytes(key_html(key, options))
+
+
+def sheets_bytes(heading: Heading, sheets: Sequence[tuple[Sheet, Bearer]]) -> bytes:
+    """Answer sheets as a PDF, one a page. Raises OutsideError (Pango, fonts)."""
+    drawn = [(sheet_svg(sheet, heading, bearer), _whose(bearer)) for sheet, bearer in sheets]
+    paper = sheets[0][0].paper
+    size = f"{paper.width}mm {paper.height}mm"
+    return pdf_bytes(sheets_html(heading, drawn, size))
+
+
+def write_workbook(workbook: Workbook, path: Path, options: PageOptions = STANDARD) -> Path:
+    """Print `workbook` to `path`, a PDF or an HTML file, and return it.
+
+    Raises OutsideError (Pango, fonts, disk).
+    """
+    return write_whole(path, workbook_bytes(workbook, path.suffix[1:], options))
 
 
 def write_key(key: AnswerKey, path: Path, options: PageOptions = STANDARD) -> Path:
     """Print `key` to `path`, a PDF or an HTML file, and return it. Raises OutsideError."""
-    if path.suffix == ".html":
-        return write_whole(path, key_html(key, options, screen=True).encode())
-    return write_whole(path, pdf_bytes(key_html(key, options)))
+    return write_whole(path, key_bytes(key, path.suffix[1:], options))
 
 
 def write_sheets(heading: Heading, sheets: Sequence[tuple[Sheet, Bearer]], path: Path) -> Path:
     """Print answer sheets, one a page, to the PDF `path`. Raises OutsideError (fonts, disk)."""
-    drawn = [(sheet_svg(sheet, heading, bearer), _whose(bearer)) for sheet, bearer in sheets]
-    paper = sheets[0][0].paper
-    size = f"{paper.width}mm {paper.height}mm"
-    return write_whole(path, pdf_bytes(sheets_html(heading, drawn, size)))
+    return write_whole(path, sheets_bytes(heading, sheets))
 
 
 def _whose(bearer: Bearer) -> str:

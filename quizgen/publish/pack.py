@@ -44,9 +44,14 @@ def seal_pack(book: Workbook, token: str, student: str, seed: Seed) -> Pack:
     return replace(pack, checksum=_checksum(pack), seal=_seal(pack, seed))
 
 
+def pack_bytes(pack: Pack) -> bytes:
+    """`pack` as JSON."""
+    return msgspec.json.format(msgspec.json.encode(pack), indent=1) + b"\n"
+
+
 def write_pack(pack: Pack, path: Path) -> Path:
     """Write `pack` as JSON and return `path`. Raises OutsideError when that fails."""
-    return write_whole(path, msgspec.json.format(msgspec.json.encode(pack), indent=1) + b"\n")
+    return write_whole(path, pack_bytes(pack))
 
 
 def read_pack(path: Path) -> Pack:
