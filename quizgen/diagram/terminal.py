@@ -56,9 +56,4 @@ def _plan(circuit: Circuit, hints: str) -> Plan:
 
 @lru_cache(maxsize=128)
 def _sheet(circuit: Circuit, hints: str, columns: int) -> Sheet:
-    plan = _plan(circuit, hints)
-    for width in range(columns, 4 * columns, 20):
-        found = set_out(plan, width)
-        if found is not None:
-            return found
-    raise InputError(f"{circuit.name}: the diagram does not fit {columns} columns")
+    return set_out(_plan(circuit, hints), columns)

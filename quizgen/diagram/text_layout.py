@@ -2,7 +2,8 @@
 
 Steps as on paper: scheme → rows → order → places → characters. All labels are tried in full
 first. Where that is too wide, the row that makes it so is found and its longest label is
-shortened, step by step; what a step drops stands in the lists below the drawing.
+shortened, step by step; what a step drops stands in the lists below the drawing. A row that is
+too wide with the shortest labels is folded: half of it moves into a row of its own below.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from itertools import pairwise
 from math import ceil
 from random import Random
 
+from quizgen.base.errors import InputError
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.columns import Placer
 from quizgen.diagram.hints import columns_of
@@ -28,6 +30,7 @@ from quizgen.diagram.text_labels import CHARACTERS, TextLabels
 
 WIDER = (0, 1, 2, 4, 8, 16)  # added to the pitch of all boxes until conductors fit between
 ORDERS = 4  # of the good orders that are placed
+FOLDS = 12  # rows that may be folded before a drawing is given up
 
 
 @dataclass(frozen=True)
@@ -39,12 +42,14 @@ class _Wording:
 
 
 class Plan:
-    """All about one circuit that does not depend on the width."""
+    """The rows of one circuit, and good orders for them. `rows` are by block, as on paper if not
+    given.
+    """
 
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: Circuit, rows: tuple[int, ...] | None = None) -> None:
         self.circuit = circuit
         scheme = make_scheme(circuit, TextHand())
-        self.grid: Grid = make_grid(scheme, assign_rows(scheme, circuit.by_id))
+        self.grid: Grid = make_grid(scheme, rows or assign_rows(scheme, circuit.by_id))
         hints = columns_of(circuit, scheme)
         found = candidates(scheme, self.grid, hints, Random(circuit.name))
         self.orders = [order for n, order in found if n == found[0][0]][:ORDERS]
@@ -61,6 +66,16 @@ class Plan:
                 yield placer, programme
             else:
                 return
+
+    def folded(self, placer: Placer, row: int) -> Plan:
+        """A plan in which the right half of a row, by width, stands in a row of its own."""
+        members = [i for kind, i in placer.order.rows[row] if kind == "block"]
+        wide = [placer.symbol(i).left + placer.symbol(i).right for i in members]
+        sums = [sum(wide[: n + 1]) for n in range(len(members))]
+        moved = {i for i, total in zip(members, sums, strict=True) if total > sums[-1] / 2}
+        moved -= set(members[:1])
+        rows = tuple(r + 1 if r > row or i in moved else r for i, r in enumerate(self.grid.rows))
+        return Plan(self.circuit, rows)
 
     def _scheme(self, wording: _Wording, more: int) -> tuple[Scheme, TextLabels]:
         """Scheme and labels with every box as wide as its labels want."""
@@ -93,22 +108,29 @@ def _pitches(scheme: Scheme, labels: TextLabels) -> dict[str, int]:
     return found
 
 
-def set_out(plan: Plan, columns: int) -> Sheet | None:
-    """The drawing in at most `columns` characters a line, or None when it cannot be so narrow."""
-    wording = _Wording()
-    while True:
-        tried = list(plan.placers(wording))
-        if not tried:
-            return None
-        widths = [_width(programme) for _, programme in tried]
-        fitting = [t for t, width in zip(tried, widths, strict=True) if width <= columns]
-        if fitting:
-            return _best(plan, fitting, columns)
-        placer, programme = tried[widths.index(min(widths))]
-        shorter = _shortened(wording, placer, programme)
-        if shorter is None:
-            return None
-        wording = shorter
+def set_out(plan: Plan, columns: int) -> Sheet:
+    """The drawing in at most `columns` characters a line.
+
+    Raises InputError when it cannot be so narrow.
+    """
+    for _ in range(FOLDS):
+        tried: list[tuple[Placer, Programme]] = []
+        wording: _Wording | None = _Wording()
+        while wording is not None:
+            tried = list(plan.placers(wording))
+            fitting = [t for t in tried if _width(t[1]) <= columns]
+            if fitting:
+                return _best(fitting, columns)
+            placer, programme = min(tried, key=lambda t: _width(t[1]))
+            wording = _shortened(wording, placer, programme)
+        crowded = {plan.grid.rows[i] for i in _critical(programme)}
+        if not crowded or len(placer.order.rows[min(crowded)]) < 2:
+            break
+        plan = plan.folded(placer, min(crowded))
+    raise InputError(
+        f"{plan.circuit.name}: the diagram does not fit {columns} columns; "
+        f"ask for {_width(programme)} or more"
+    )
 
 
 def _width(programme: Programme) -> int:
@@ -117,7 +139,7 @@ def _width(programme: Programme) -> int:
     return at["end"] - at["edge"] - round(CHARACTERS.between) + 1
 
 
-def _best(plan: Plan, fitting: list[tuple[Placer, Programme]], columns: int) -> Sheet:
+def _best(fitting: list[tuple[Placer, Programme]], columns: int) -> Sheet:
     """The drawing with the straightest conductors, parts in order."""
     most = columns + CHARACTERS.between - 1
 
