@@ -122,7 +122,10 @@ def act(hunt: Hunt, done: Act) -> tuple[Hunt, Outcome]:
         raise InputError("the hunt is over; start another one")
     if done.do not in ACTS:
         raise InputError(f"no act {quoted(done.do)}{suggest(done.do, ACTS)}")
-    after, outcome = ACTS[done.do](hunt, *done.args)
+    least, most, take = ACTS[done.do]
+    if not least <= len(done.args) <= most:
+        raise InputError(f"{done.do} with {len(done.args)} words behind it cannot be done")
+    after, outcome = take(hunt, *done.args)
     return (
         replace(
             hunt, standing=after, taken=(*hunt.taken, Taken(done, hunt.standing, after, outcome))
@@ -204,11 +207,11 @@ def _terminal(circuit: Circuit, text: str) -> str:
 
 
 def _turn(hunt: Hunt, *pairs: str) -> Result:
+    if len(pairs) % 2:
+        raise InputError("name a control and its position, such as S1 on")
     moves = tuple(zip(pairs[::2], pairs[1::2], strict=True))
     for control, position in moves:
         hunt.case.circuit.check_positions({control: position})
-    if not moves:
-        raise InputError("nothing to turn; name a control and its position")
     if len(hunt.standing.moves) + len(moves) > MOST_MOVES:
         raise InputError("the controls have been moved too often; name the fault or start again")
     stands = hunt.case.circuit.rest_positions() | dict(hunt.standing.moves)
@@ -337,15 +340,17 @@ def _solved(hunt: Hunt, standing: Standing) -> OperatingPoint:
     return solve_cases([st.taken_apart(now, standing)], [(0, standing.moves)]).point(0)
 
 
-ACTS: dict[str, Callable[..., Result]] = {
-    TURN: _turn,  # control, position, control, position ...
-    WATCH: _watch,
-    MEASURE: _measure,  # instrument, red, black
-    APART: _apart,  # connector
-    UNPLUG: _unplug,  # part
-    BACK: _back,  # connector or part
-    JUMP: _jumper,  # two points, or "off"
-    FUSE: _fuse,  # fuse to be replaced by a new one
-    NOTE: _note,  # text
-    REPAIR: _repair,  # part, and of a connector the cavity
+MANY = 2 * MOST_MOVES
+# least and most args, what is done
+ACTS: dict[str, tuple[int, int, Callable[..., Result]]] = {
+    TURN: (2, MANY, _turn),  # control, position, control, position ...
+    WATCH: (0, 0, _watch),
+    MEASURE: (2, 3, _measure),  # instrument, red, black
+    APART: (1, 1, _apart),  # connector
+    UNPLUG: (1, 1, _unplug),  # part
+    BACK: (1, 1, _back),  # connector or part
+    JUMP: (1, 2, _jumper),  # two points, or "off"
+    FUSE: (1, 1, _fuse),  # fuse to be replaced by a new one
+    NOTE: (1, 1, _note),  # text
+    REPAIR: (1, 3, _repair),  # part, of a connector the cavity, perhaps how it fails
 }
