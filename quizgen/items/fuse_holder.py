@@ -17,33 +17,56 @@ from quizgen.circuit.reach import conducting_pairs, reached
 from quizgen.faults import Fault, inject, universe
 from quizgen.instruments import Measurement, Shown, measure_many
 from quizgen.items.calm import burns
+from quizgen.items.hunt import Hunt
 from quizgen.items.item import Moves
 from quizgen.items.material import Material
-from quizgen.items.sections import Section, sections, touches
+from quizgen.items.sections import Section, sections
 from quizgen.solver import solve_cases
 
 MOST_LOADS = 8  # unplugged; more are no exercise but a morning's work
 MOST_STATES = 6
-LAMP_VOLTS = (13.5, 28.0)  # rated, of the test lamp for 12 V and 24 V machines
+HALF_WAY = 0.02  # of a digit
+
+
+def between_digits(digits: float) -> bool:
+    """A reading that one meter rounds up and the next one down.
+
+    >>> between_digits(0.5), between_digits(3.1)
+    (True, False)
+    """
+    return abs(digits % 1.0 - 0.5) < HALF_WAY
 
 
 @dataclass(frozen=True)
-class Holder:
+class Holder(Hunt):
     """A fuse that blows, what might be the cause, and what readings each cause would give."""
 
-    circuit: Circuit
     fuse: c.Fuse
     out: str  # the terminal on the side of the loads
-    faults: tuple[Fault, ...]  # single faults that open the fuse in the item's own state
-    acts: tuple[Measurement, ...]
-    shown: tuple[tuple[Shown, ...], ...]  # act, fault
-    sections: tuple[Section, ...]
     loads: tuple[str, ...]  # unplugged throughout
     relays: tuple[str, ...]  # out of their sockets throughout: only their coils are in the way
 
-    def where(self, fault: int) -> list[Section]:
-        """The sections that a fault touches; none for one inside a part."""
-        return [s for s in self.sections if touches(self.circuit, self.faults[fault], s)]
+    def plain(self, shown: Shown) -> bool:
+        """It is lit or dark, a dead short or none."""
+        if shown.doubts or shown.refused or shown.warnings or shown.raw is None:
+            return False
+        if shown.instrument == "test-lamp":
+            return shown.shown in ("lit bright", "dark")
+        return not shown.resolution or not between_digits(shown.raw / shown.resolution)
+
+    def spares(self, section: Section) -> bool:
+        """A contact to ground anywhere in the section surely leaves the fuse whole."""
+        contacts = contacts_in(self.circuit, section)
+        if not contacts or self.circuit.supply in section.nodes:
+            return False
+        circuits = [inject(self.circuit, fault) for fault in contacts]
+        moves = self.acts[0].positions
+        found = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
+        for point in (found.point(i) for i in range(len(circuits))):
+            opened = [e.part for e in point.events if e.change == "opens"]
+            if point.ambiguous or self.fuse.id in opened or (not opened and burns(point)):
+                return False
+        return True
 
 
 def look_at_holder(material: Material, fuse_id: str, instrument: str) -> Holder | None:
@@ -77,8 +100,9 @@ def look_at_holder(material: Material, fuse_id: str, instrument: str) -> Holder 
     if not acts or acts[0].positions != material.moves:
         return None
     return Holder(
-        circuit, fuse, out, faults, tuple(acts), tuple(shown), sections(circuit), loads, relays
-    )
+        circuit=circuit, faults=faults, acts=tuple(acts), shown=tuple(shown),
+        sections=sections(circuit), fuse=fuse, out=out, loads=loads, relays=relays,
+    )  # fmt: skip
 
 
 def _behind(circuit: Circuit, fuse: c.Fuse) -> tuple[str, frozenset[str]] | None:
@@ -157,18 +181,3 @@ def contacts_in(circuit: Circuit, section: Section) -> list[Fault]:
     wires = [p for p in circuit.parts if isinstance(p, c.Wire) and p.nodes[0] in section.nodes]
     ends = [w for w in wires if circuit.reference not in w.nodes]
     return [Fault(w.id, "short-to-ground") for w in ends]
-
-
-def spares(holder: Holder, section: Section) -> bool:
-    """A contact to ground anywhere in the section surely leaves the fuse whole."""
-    contacts = contacts_in(holder.circuit, section)
-    if not contacts or holder.circuit.supply in section.nodes:
-        return False
-    circuits = [inject(holder.circuit, fault) for fault in contacts]
-    moves = holder.acts[0].positions
-    found = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
-    for point in (found.point(i) for i in range(len(circuits))):
-        opened = [e.part for e in point.events if e.change == "opens"]
-        if point.ambiguous or holder.fuse.id in opened or (not opened and burns(point)):
-            return False
-    return True

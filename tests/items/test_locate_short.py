@@ -51,9 +51,25 @@ def test_items_as_made_are_right(items: list[Item], verifier: Verifier) -> None:
         assert not [r for r in lint_item(item) if "error" in str(r)]
 
 
+def test_both_stories_are_told(items: list[Item]) -> None:
+    """A fuse that blows, and a load that works unbidden."""
+    assert {bool(item.proof.observed) for item in items} == {True, False}
+
+
+def test_what_starts_unbidden_is_off_its_wires(items: list[Item]) -> None:
+    """Only lamps stay connected while somebody works on the machine."""
+    for item in (i for i in items if i.proof.observed):
+        for reading in item.readings:
+            if reading.instrument == "voltmeter":
+                assert reading.red[0] == reading.black[0] in "EP"
+            else:
+                assert reading.instrument == "test-lamp"
+                assert reading.unplugged
+
+
 def test_the_fuse_is_out_and_the_loads_are_off(items: list[Item]) -> None:
     """Nobody puts in one fuse after the other, nor an ohmmeter on a live circuit."""
-    for item in items:
+    for item in (i for i in items if not i.proof.observed):
         for reading in item.readings:
             assert any(name.startswith("F") for name in reading.removed)
             if reading.instrument == "ohmmeter":
@@ -148,10 +164,48 @@ ALTERED: dict[str, tuple[Callable[[Item], Item], str]] = {
 }  # fmt: skip
 
 
+def observed(item: Item, **changes: object) -> Item:
+    """What is said of the first load that works changed."""
+    first, *others = item.proof.observed
+    changed = replace(first, **changes)  # type: ignore[arg-type]
+    return replace(item, proof=replace(item.proof, observed=(changed, *others)))
+
+
+def first_left_on(item: Item) -> Item:
+    """The load stays connected in the first reading."""
+    return reading(item, unplugged=())
+
+
+UNBIDDEN_ALTERED: dict[str, tuple[Callable[[Item], Item], str]] = {
+    "what works": (lambda i: observed(i, part="Q9"), "no part 'Q9'"),
+    "how it works": (lambda i: observed(i, level="silent"), "is said to be 'silent' unbidden"),
+    "another fault": (lambda i: with_origin(i, fault="GB1:weak:50"), "is no unwanted contact"),
+    "controls": (lambda i: with_origin(i, positions=(("S99", "on"),)), "no control 'S99'"),
+    "load left on": (first_left_on, "a test-lamp with"),
+    "instrument": (lambda i: reading(i, instrument="ohmmeter"), "cannot be verified here"),
+    "lead": (lambda i: reading(i, red_node=i.readings[0].black_node), "not the two sides"),
+    "stem": (lambda i: replace(i, stem=("It works.",)), "the stem does not tell"),
+    "which is the key": (swapped_key, "is not in the key's section"),
+    "refuted by the load": (lambda i: refuted(i, reading=-1), "stays idle"),
+    "one reading": (lambda i: replace(i, readings=i.readings[:1]), ""),
+}
+
+
+@pytest.mark.parametrize("what", list(UNBIDDEN_ALTERED))
+def test_what_was_altered_of_a_load_is_named(
+    items: list[Item], what: str, verifier: Verifier
+) -> None:
+    """The same of an item about a load that works unbidden."""
+    alter, expected = UNBIDDEN_ALTERED[what]
+    item = next(i for i in items if i.proof.observed and i.readings[0].instrument == "test-lamp")
+    assert_named(verifier, alter(item), expected)
+
+
 @pytest.mark.parametrize(("number", "what"), list(enumerate(ALTERED)), ids=list(ALTERED))
 def test_what_was_altered_is_named(
     items: list[Item], number: int, what: str, verifier: Verifier
 ) -> None:
     """Whatever is changed, the verifier says in a line what is wrong."""
     alter, expected = ALTERED[what]
-    assert_named(verifier, alter(items[number % len(items)]), expected)
+    blown = [item for item in items if not item.proof.observed]
+    assert_named(verifier, alter(blown[number % len(blown)]), expected)

@@ -1,15 +1,19 @@
-"""Question kind: between which points does the unwanted contact to ground lie?
+"""Question kind: between which points does the unwanted contact lie?
 
-A fuse blows. With the fuse out and the loads behind it unplugged, a test lamp across the empty
-holder, or an ohmmeter from there to the frame with the battery isolated, tells whether the
-contact is still joined to the fuse: in several states of the controls, plugs apart, relays out.
-The options are sections of the wiring (`quizgen.items.sections`), each claimed as
-`between NODE and NODE`. Of all single faults of the circuit that open the fuse, those that
-agree with every reading lie in the key's section, and none touches another option's.
+Two stories. *A fuse blows*: with the fuse out and the loads behind it unplugged, a test lamp
+across the empty holder, or an ohmmeter from there to the frame with the battery isolated, tells
+whether the contact is still joined to the fuse. *A load works unbidden*: a test lamp in its
+place, or a voltmeter across it, tells whether it is still supplied. Both in several states of
+the controls, plugs apart, relays out. The options are sections of the wiring
+(`quizgen.items.sections`), each claimed as `between NODE and NODE`. Of all single faults of the
+circuit that explain the complaint, those that agree with every reading touch the key's section,
+and none touches another option's.
 
+`Proof.observed` are the loads that work unbidden, none in the story of the fuse.
 `Refutation.low` and `high` bound what the faults of a section would show at the reading: share
-of rated voltage of the lamp, or ohm (−1 for OL). `Option.figures` name a fault and the number
-of a reading: "FAULT 2", in volts across the lamp or ohm.
+of rated voltage of the lamp, volts or ohm (−1 for OL). `Option.figures` name a fault and the
+number of a reading, "FAULT 2", in volts across lamp or meter or ohm; or a fault and a part in
+the item's own state, "FAULT F1": ampere through the fuse, volts across the load.
 """
 
 from __future__ import annotations
@@ -17,55 +21,80 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Generic
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit import components as c
 from quizgen.faults import Fault, WeightedFault, inject, universe
-from quizgen.instruments import Shown, distinguishable
-from quizgen.items.fuse_holder import Holder, look_at_holder, spares
-from quizgen.items.item import Item, Proof
+from quizgen.items import tell_short, tell_unbidden
+from quizgen.items.fuse_holder import Holder, look_at_holder
+from quizgen.items.hunt import Draft, H, draft_of
+from quizgen.items.item import Item, Moves, Observed, Proof
 from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
-from quizgen.items.sections import Section, section_words
+from quizgen.items.sections import CONTACTS
 from quizgen.items.sentences import Sentences
-from quizgen.items.tell_short import BY_THE_FUSE, Draft, key_option, reading, stem, wrong_options
+from quizgen.items.tell_hunt import ByComplaint, Manner, options_of, reading_of
+from quizgen.items.unbidden import Unbidden, Unrest, look_at_all, look_at_load
 from quizgen.solver import solve_cases
 
 NAME = "locate-short"
-MOST_ENDS = 4  # of a section that is an option
-MOST_ROWS = 5
-LONGEST_RATIO = 1.5  # of option lengths, our threshold
+MOST_TRIED = 12  # faults, of each story
+MOST_OTHER_STATES = 2
 
 
 def make(material: Material, request: Request, rng: random.Random) -> Item:
-    """A proved item about a contact to ground behind one of the fuses, drawn with `rng`.
+    """A proved item about an unwanted contact, drawn with `rng`.
 
-    Raises UnprovableError when no fuse has a contact that readings at its holder locate.
+    Raises UnprovableError when no contact is located by readings at a fuse holder or at a load.
     """
     same = [i for i in request.used if i.kind == NAME and i.family == material.template]
     asked = Counter(i.key.claim for i in same)
-    circuit = material.circuit
-    cases = [w for w in universe(circuit) if w.fault.mode in ("short-to-ground", "short-to")]
-    order = sorted(cases, key=lambda w: rng.random() ** (1.0 / w.weight), reverse=True)
+    stories = [_blown_fuse, _unbidden]
+    rng.shuffle(stories)
+    told = Counter(bool(i.proof.observed) for i in same)
+    stories.sort(key=lambda story: told[story is _unbidden])
+    for story in stories:
+        for item in story(material, request.options, rng):
+            if not asked[item.key.claim]:
+                return item
+    raise UnprovableError(
+        f"{material.template}: no unwanted contact can be located at a fuse holder or a load "
+        f"with {dict(material.moves)}; try other positions or parameters"
+    )
+
+
+def _by_likelihood(cases: Sequence[WeightedFault], rng: random.Random) -> list[WeightedFault]:
+    return sorted(cases, key=lambda w: rng.random() ** (1.0 / w.weight), reverse=True)
+
+
+# --- a fuse blows ---------------------------------------------------------------------
+
+
+def _blown_fuse(material: Material, options: int, rng: random.Random) -> Iterator[Item]:
+    cases = [
+        w for w in universe(material.circuit) if w.fault.mode in ("short-to-ground", "short-to")
+    ]
     tried = 0
-    for fuse, fault in _blown(material, order):
+    for fuse, fault in _blown(material, _by_likelihood(cases, rng)):
         instruments = ["test-lamp", "ohmmeter"]
         rng.shuffle(instruments)
         for instrument in instruments:
             holder = _holder(material, fuse, instrument)
             if holder is None or fault not in holder.faults:
                 continue
-            draft = _draft(holder, holder.faults.index(fault), request.options, rng)
-            if draft is not None and not asked[draft.key.claim]:
-                return _write(draft, material, rng)
+            draft = draft_of(holder, holder.faults.index(fault), options, rng)
+            if draft is not None:
+                sentences = Sentences("locate_short", rng)
+                stem = tell_short.stem(draft, sentences)
+                manner = tell_short.manner_of(draft)
+                told = _Told(stem, (), manner, tell_short.by_the_fuse)
+                yield _write(draft, told, material, sentences, rng)
         tried += 1
-        if tried == 12:
-            break
-    raise UnprovableError(
-        f"{material.template}: no contact to ground can be located at a fuse holder with "
-        f"{dict(material.moves)}; try other positions or parameters"
-    )
+        if tried == MOST_TRIED:
+            return
 
 
 @lru_cache(maxsize=8)
@@ -88,124 +117,89 @@ def _blown(material: Material, order: Sequence[WeightedFault]) -> Iterator[tuple
                 yield fuse, w.fault
 
 
-# --- decisions ------------------------------------------------------------------------
+# --- a load works unbidden ------------------------------------------------------------
 
 
-def _draft(holder: Holder, hidden: int, options: int, rng: random.Random) -> Draft | None:
-    """Readings that leave no suspect outside one section; None if there are none."""
-    place = holder.where(hidden)
-    if len(place) != 1 or len(place[0].ends) > MOST_ENDS:
-        return None
-    key = place[0]
-    others = (s for f in range(len(holder.faults)) for s in holder.where(f))
-    if all(section == key for section in others):
-        return None  # the fuse alone would tell
-    usable = [a for a, row in enumerate(holder.shown) if _plain(row[hidden])]
-    if 0 not in usable:
-        return None
-    acts = _choose_acts(holder, hidden, key, usable)
-    if acts is None:
-        return None
-    wrong = _wrong(holder, hidden, key, acts, options - 1, rng)
-    if len(wrong) < options - 1 or all(n == BY_THE_FUSE for _, n in wrong):
-        return None
-    return Draft(holder, hidden, key, acts, tuple(wrong))
+def _unbidden(material: Material, options: int, rng: random.Random) -> Iterator[Item]:
+    states = [material.moves, ()]
+    others = [m for m in material.states if m not in states]
+    states += rng.sample(others, min(MOST_OTHER_STATES, len(others)))
+    rng.shuffle(states)
+    tried = 0
+    for unrest in (_unrest(material, moves) for moves in dict.fromkeys(states)):
+        for hidden, load in _started(unrest, rng):
+            instruments = ["test-lamp", "voltmeter"]
+            rng.shuffle(instruments)
+            for instrument in instruments:
+                hunt = _load(unrest, load, instrument)
+                draft = draft_of(hunt, hunt.faults.index(hidden), options, rng) if hunt else None
+                if draft is not None:
+                    yield _tell_unbidden(draft, unrest, material, rng)
+            tried += 1
+            if tried == MOST_TRIED:
+                return
 
 
-def _plain(shown: Shown) -> bool:
-    """Everybody would see the same, and it is lit or dark, a dead short or none."""
-    word = shown.shown in ("lit bright", "dark") if shown.instrument == "test-lamp" else True
-    return word and not shown.doubts and not shown.refused and not shown.warnings
+@lru_cache(maxsize=8)
+def _unrest(material: Material, moves: Moves) -> Unrest:
+    return look_at_all(material.circuit, moves)
 
 
-def _refutes(holder: Holder, act: int, hidden: int, fault: int) -> bool:
-    return distinguishable(holder.shown[act][fault], holder.shown[act][hidden])
+@lru_cache(maxsize=32)
+def _load(unrest: Unrest, load: str, instrument: str) -> Unbidden | None:
+    return look_at_load(unrest, load, instrument)
 
 
-def _choose_acts(
-    holder: Holder, hidden: int, key: Section, usable: Sequence[int]
-) -> tuple[int, ...] | None:
-    """Few, the item's own state first, that rule out every suspect outside the key's section."""
-    left = {f for f in range(len(holder.faults)) if key not in holder.where(f)}
-    chosen = [0]
-    left -= {f for f in left if _refutes(holder, 0, hidden, f)}
-    while left:
-        gains = {a: sum(_refutes(holder, a, hidden, f) for f in left) for a in usable}
-        best = max(usable, key=lambda a: gains[a])
-        if gains[best] == 0 or len(chosen) == MOST_ROWS:
-            return None
-        chosen.append(best)
-        left -= {f for f in left if _refutes(holder, best, hidden, f)}
-    for act in chosen[1:]:
-        rest = [a for a in chosen if a != act]
-        outside = [f for f in range(len(holder.faults)) if key not in holder.where(f)]
-        if all(any(_refutes(holder, a, hidden, f) for a in rest) for f in outside):
-            chosen = rest
-    return tuple(chosen) if len(chosen) > 1 else None
+def _started(unrest: Unrest, rng: random.Random) -> Iterator[tuple[Fault, str]]:
+    """(fault, load) where an unwanted contact surely sets a load to work that should be idle."""
+    weights = {w.fault: w for w in universe(unrest.circuit)}
+    contacts = [w for f, w in weights.items() if f.mode in CONTACTS]
+    numbers = {fault: i for i, fault in enumerate(unrest.faults)}
+    for w in _by_likelihood(contacts, rng):
+        started = unrest.disturbed(numbers[w.fault])
+        rng.shuffle(started)
+        yield from ((w.fault, load) for load in started[:1])
 
 
-def _wrong(
-    holder: Holder, hidden: int, key: Section, acts: Sequence[int], count: int, rng: random.Random
-) -> list[tuple[Section, int]]:
-    """Sections whose every suspect one and the same reading rules out.
-
-    Where these are few, sections nearby in which a contact would not open this fuse at all.
-    """
-    left = [f for f in range(len(holder.faults)) if not _ruled_out(holder, acts, hidden, f)]
-    found: list[tuple[Section, int]] = []
-    pool = [s for s in holder.sections if s != key and len(s.ends) <= MOST_ENDS]
-    rng.shuffle(pool)
-    lengths = [len(section_words(holder.circuit, key))]
-    for section in sorted(pool, key=lambda s: _distance(holder, s)):
-        length = len(section_words(holder.circuit, section))
-        if len(found) == count:
-            break
-        if max([*lengths, length]) > LONGEST_RATIO * min([*lengths, length]):
-            continue
-        mine = [f for f in range(len(holder.faults)) if section in holder.where(f)]
-        by = [n for n, a in enumerate(acts) if all(_refutes(holder, a, hidden, f) for f in mine)]
-        if not mine:
-            by = [BY_THE_FUSE] if spares(holder, section) else []
-        if by and not set(mine) & set(left):
-            used = [n for _, n in found]
-            found.append((section, min(by, key=lambda n: (used.count(n), n))))
-            lengths.append(length)
-    return found
-
-
-def _distance(holder: Holder, section: Section) -> int:
-    """0: it has suspects; 1: it ends at a part behind the fuse; 2: elsewhere."""
-    if any(section in holder.where(f) for f in range(len(holder.faults))):
-        return 0
-    places = {n for f in range(len(holder.faults)) for s in holder.where(f) for n in s.ends}
-    near = {part for n in places for part, _ in holder.circuit.terminals_at[n]}
-    mine = {part for n in section.ends for part, _ in holder.circuit.terminals_at[n]}
-    return 1 if near & mine - {holder.circuit.reference} else 2
-
-
-def _ruled_out(holder: Holder, acts: Sequence[int], hidden: int, fault: int) -> bool:
-    return any(_refutes(holder, a, hidden, fault) for a in acts)
-
-
-# --- the item ---------------------------------------------------------------------------
-
-
-def _write(draft: Draft, material: Material, rng: random.Random) -> Item:
-    holder = draft.holder
+def _tell_unbidden(
+    draft: Draft[Unbidden], unrest: Unrest, material: Material, rng: random.Random
+) -> Item:
     sentences = Sentences("locate_short", rng)
-    readings = tuple(reading(draft, act, sentences) for act in draft.acts)
-    options = [key_option(draft, sentences), *wrong_options(draft, readings, sentences, rng)]
-    rng.shuffle(options)
-    fault = holder.faults[draft.hidden]
+    started = unrest.disturbed(unrest.faults.index(draft.fault))
+    seen = tell_unbidden.observed(draft, started)
+    stem = tell_unbidden.stem(draft, seen, material.complain, sentences)
+    manner = tell_unbidden.manner_of(draft, sentences)
+    told = _Told(stem, seen, manner, tell_unbidden.by_the_load)
+    return _write(draft, told, material, sentences, rng)
+
+
+# --- the item -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Told(Generic[H]):
+    """What the two stories tell each in its own way."""
+
+    stem: tuple[str, ...]
+    observed: tuple[Observed, ...]
+    manner: Manner
+    by_complaint: ByComplaint[H]
+
+
+def _write(
+    draft: Draft[H], told: _Told[H], material: Material, sentences: Sentences, rng: random.Random
+) -> Item:
+    readings = tuple(reading_of(draft, act, sentences) for act in draft.acts)
+    origin = replace(material.origin(str(draft.fault)), positions=draft.hunt.acts[0].positions)
     return Item(
         **KIND.label(material, rng),
         key_kind="wire",
-        stem=stem(draft, sentences),
+        stem=told.stem,
         readings=readings,
         question=sentences.say("question"),
-        options=tuple(options),
-        origin=material.origin(str(fault)),
-        proof=Proof(faults=len(holder.faults)),
+        options=options_of(draft, readings, told.manner, told.by_complaint, sentences, rng),
+        origin=origin,
+        proof=Proof(faults=len(draft.hunt.faults), observed=told.observed),
     )
 
 

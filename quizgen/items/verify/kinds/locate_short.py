@@ -1,86 +1,47 @@
-"""Verifies "where does the unwanted contact lie".
+"""Verifies "where does the unwanted contact lie"; what both stories share is in `contacts`.
 
-1. the fault put in surely opens one fuse, which is out of its holder in every reading
-2. each reading is what the instrument shows, safely and without doubt
-3. of all single faults that open the fuse, those that agree with every reading touch the key's
-   section, and none touches another option's
-4. every wrong section is ruled out by what it says: a reading no suspect in it would give, or
-   the fuse, which a contact there leaves whole
-5. the words and the figures are those of the circuit
+Here is the story of the fuse; an item that tells of loads seen to work is the other,
+`verify.unbidden`. The fault put in surely opens one fuse, which is out of its holder in every
+reading; a contact in a section that the complaint rules out leaves it whole.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from math import isinf
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
-from quizgen.faults import Fault, inject, parse_fault, universe
-from quizgen.faults.wording import point_name
-from quizgen.items.act import Act
-from quizgen.items.item import Item, Option, Reading
+from quizgen.faults import Fault, parse_fault, universe
+from quizgen.items.item import Item, Option
+from quizgen.items.verify import unbidden
 from quizgen.items.verify.bench import Bench, Benches
-from quizgen.items.verify.instruments import Display, look_at
-from quizgen.items.verify.words import FIGURE, controls_named, told_of
+from quizgen.items.verify.contacts import (
+    MOST_READINGS,
+    Case,
+    Story,
+    check_options,
+    check_reading,
+    look,
+    opened,
+)
+from quizgen.items.verify.words import told_of
 from quizgen.solver import OperatingPoint
-
-MOST_READINGS = 12
-CONTACTS = ("short-to-ground", "short-to-supply", "short-to")
-LAMP_VOLTS = (13.5, 28.0)
-TOLD_OHM = 0.05  # how far a stated resistance may be off, beside a part in a hundred
-BOUND = 0.02  # the same of a share of rated voltage
-HALF_DIGIT = 0.051
-
-
-@dataclass(frozen=True)
-class Case:
-    """The circuit, the fuse that blows, its suspects, and what every reading shows with each."""
-
-    item: Item
-    bench: Bench
-    fuse: c.Fuse
-    hidden: Fault
-    suspects: tuple[Fault, ...]
-    shown: tuple[dict[Fault, Display], ...]  # by reading
-
-    @property
-    def circuit(self) -> Circuit:
-        """The sound one."""
-        return self.bench.circuit
-
-    def rules_out(self, fault: Fault, reading: int) -> bool:
-        """With that fault nobody could have seen what was seen."""
-        one, other = self.shown[reading][fault], self.shown[reading][self.hidden]
-        if one.doubts or other.doubts or one.unsafe or other.unsafe:
-            return False
-        if one.instrument == "test-lamp":
-            return bool(one.sure and other.sure) and one.sure != other.sure
-        low, high = sorted((one, other), key=lambda d: d.low)
-        return one.shown != other.shown and high.low - low.high > _slack(low) + _slack(high)
-
-    def left(self) -> list[Fault]:
-        """Suspects that agree with every reading."""
-        numbers = range(len(self.shown))
-        return [f for f in self.suspects if not any(self.rules_out(f, n) for n in numbers)]
-
-
-def _slack(display: Display) -> float:
-    return 0.0 if isinf(display.low) else display.tolerance
 
 
 def check(item: Item, benches: Benches) -> Iterator[str]:
     """All that is wrong with an item of this kind. May raise InputError or CircuitError."""
+    if not 0 < len(item.readings) <= MOST_READINGS:
+        yield f"there are {len(item.readings)} readings"
+        return
+    if item.proof.observed:
+        yield from unbidden.check(item, benches)
+        return
     bench = benches.at(item.origin.positions)
     hidden = parse_fault(item.origin.fault)
     point = bench.ways(hidden)[0].point
-    fuses = _opened(point)
+    fuses = opened(point)
     if len(fuses) != 1 or not isinstance(fuses[0], c.Fuse) or point.ambiguous:
         yield f"{hidden} does not surely open one fuse: {', '.join(p.id for p in fuses) or 'none'}"
-        return
-    if not 0 < len(item.readings) <= MOST_READINGS:
-        yield f"there are {len(item.readings)} readings"
         return
     fuse = bench.circuit.part(fuses[0].id)
     assert isinstance(fuse, c.Fuse)
@@ -89,21 +50,16 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
             yield f"reading {number}: the fuse {fuse.id} is in its holder and would blow"
             return
     case = case_of(item, bench, fuse, hidden)
-    yield from _check_words(case)
+    yield from _check_words(case, fuse)
     for number in range(len(item.readings)):
-        yield from _check_reading(case, number)
-    yield from _check_options(case)
+        yield from check_reading(case, number, STORY)
+    yield from check_options(case, STORY)
 
 
 def case_of(item: Item, bench: Bench, fuse: c.Fuse, hidden: Fault) -> Case:
     """Everything worked out anew. Raises InputError for readings that cannot be taken."""
     suspects = tuple(_suspects(bench, fuse.id))
-    return Case(item, bench, fuse, hidden, suspects, _look(bench.circuit, item, suspects, hidden))
-
-
-def _opened(point: OperatingPoint) -> list[c.Part]:
-    opened = dict.fromkeys(e.part for e in point.events if e.change == "opens")
-    return [point.circuit.by_id[part] for part in opened]
+    return Case(item, bench, fuse, hidden, suspects, look(bench.circuit, item, suspects, hidden))
 
 
 def _suspects(bench: Bench, fuse: str) -> Iterator[Fault]:
@@ -113,187 +69,26 @@ def _suspects(bench: Bench, fuse: str) -> Iterator[Fault]:
     for fault in faults:
         point = bench.ways(fault)[0].point
         named = any(fuse in reason.split() for reason in point.ambiguous)
-        if named or fuse in [p.id for p in _opened(point)]:
+        if named or fuse in [p.id for p in opened(point)]:
             yield fault
 
 
-def _act(item: Item, reading: Reading) -> Act:
-    moves = item.origin.positions if reading.moves is None else reading.moves
-    return Act(
-        instrument=reading.instrument, red=reading.red_node, black=reading.black_node,
-        moves=moves, apart=reading.apart, removed=reading.removed, unplugged=reading.unplugged,
-    )  # fmt: skip
-
-
-def _look(
-    circuit: Circuit, item: Item, suspects: Sequence[Fault], hidden: Fault
-) -> tuple[dict[Fault, Display], ...]:
-    faults = list(dict.fromkeys([hidden, *suspects]))
-    faulty = [inject(circuit, fault) for fault in faults]
-    found = []
-    for reading in item.readings:
-        act = _act(item, reading)
-        displays = look_at([(circuit, act) for circuit in faulty])
-        found.append(dict(zip(faults, displays, strict=True)))
-    return tuple(found)
-
-
-# --- readings -------------------------------------------------------------------------
-
-
-def _check_reading(case: Case, number: int) -> Iterator[str]:
-    reading, what = case.item.readings[number], f"reading {number + 1}"
-    display = case.shown[number][case.hidden]
-    if reading.instrument not in ("test-lamp", "ohmmeter"):
-        yield f"{what}: readings of a {reading.instrument} cannot be verified here"
-        return
-    objection = display.unsafe or display.pointless or ", ".join(display.doubts)
-    if objection:
-        yield f"{what}: {objection}"
-    elif display.sure != reading.shown:
-        yield f"{what}: the {reading.instrument} shows {display.shown}; printed: {reading.shown}"
-    if not _near(_value(display), reading.volts, reading.instrument):
-        yield f"{what}: its figure is {reading.volts:g}; worked out anew {_value(display):.3f}"
-    for colour, node, text in (
-        ("red", reading.red_node, reading.red),
-        ("black", reading.black_node, reading.black),
-    ):
-        if node != case.circuit.reference and text != point_name(case.circuit, node, names=False):
-            yield f"{what}: the {colour} lead is not on {text!r}"
-    yield from _check_state(case, reading, what)
-
-
-def _value(display: Display) -> float:
-    """Share of rated voltage, or ohm; −1 for OL."""
-    return -1.0 if isinf(display.low) else display.low
-
-
-def _near(value: float, stated: float, instrument: str) -> bool:
-    if value < 0.0 or stated < 0.0:
-        return value == stated
-    near = TOLD_OHM + 0.01 * value if instrument == "ohmmeter" else BOUND
-    return abs(value - stated) <= near
-
-
-def _check_state(case: Case, reading: Reading, what: str) -> Iterator[str]:
-    """The printed state names the controls moved, plugs apart and relays out for this one."""
-    moves = dict(_act(case.item, reading).moves)
-    named = controls_named(case.circuit, reading.state)
-    for name in case.circuit.by_control:
-        moved = name in moves
-        if (name in named) != moved or (moved and not told_of(moves[name], reading.state)):
-            yield f"{what}: its state {reading.state!r} does not fit {name}"
-    stem = " ".join(case.item.stem)
-    for part in (*reading.apart, *reading.removed, *reading.unplugged):
-        if not told_of(part, reading.state) and not told_of(part, stem):
-            yield f"{what}: it is not told that {part} is off or apart"
-    apart = [p.id for p in case.circuit.parts if isinstance(p, c.Connector)]
-    for part in apart:
-        if told_of(part, reading.state) and part not in reading.apart:
-            yield f"{what}: {part} is not apart"
-
-
-# --- options --------------------------------------------------------------------------
-
-
-def section_of(circuit: Circuit, claim: str) -> frozenset[str]:
-    """The nodes of the section that a claim names; empty if there is none with these ends."""
-    ends = claim.removeprefix("between ").split(" and ")
-    if not claim.startswith("between ") or any(e not in circuit.terminals_at for e in ends):
-        return frozenset()
-    joined = {ends[0]}
-    wires = [p.nodes for p in circuit.parts if isinstance(p, c.Wire)]
-    grown = True
-    while grown:
-        more = {n for pair in wires if joined & set(pair) for n in pair}
-        grown = not more <= joined
-        joined |= more
-    kinds = {n: {type(circuit.by_id[p]) for p, _ in circuit.terminals_at[n]} for n in joined}
-    real = {n for n, found in kinds.items() if found - {c.Wire, c.Splice}}
-    return frozenset(joined) if real == set(ends) else frozenset()
-
-
-def _touches(circuit: Circuit, fault: Fault, section: frozenset[str]) -> bool:
-    wires = [fault.part, *([fault.detail] if fault.mode == "short-to" else [])]
-    parts = [circuit.part(wire) for wire in wires] if fault.mode in CONTACTS else []
-    return any(isinstance(p, c.Wire) and set(p.nodes) & section for p in parts)
-
-
-def _check_options(case: Case) -> Iterator[str]:
-    circuit, left = case.circuit, case.left()
-    for option in case.item.options:
-        section = section_of(circuit, option.claim)
-        if not section:
-            yield f"option {option.claim}: there is no such piece of wiring"
-            continue
-        names = [
-            point_name(circuit, node, names=False)
-            for node in option.claim.removeprefix("between ").split(" and ")
-        ]
-        text = f"Between {', '.join(names[:-1])} and {names[-1]}"
-        if option.text != text:
-            yield f"option {option.claim} reads {option.text!r}; the claim is {text!r}"
-        inside = [f for f in left if _touches(circuit, f, section)]
-        if option.is_key:
-            for fault in left:
-                if fault not in inside:
-                    yield f"{fault} fits all readings and is not in the key's section"
-            if case.hidden not in inside:
-                yield f"the key does not hold {case.hidden}, the fault put in"
-        else:
-            yield from (f"option {option.claim}: {f} fits all readings" for f in inside)
-            yield from _check_refuted(case, option, section)
-        yield from _check_figures(case, option)
-
-
-def _check_refuted(case: Case, option: Option, section: frozenset[str]) -> Iterator[str]:
-    r, what = option.refuted_by, f"option {option.claim}"
-    if r is None:
-        yield f"{what}: nothing is said to refute it"
-        return
-    if r.claim != option.claim:
-        yield f"{what}: its refutation is about {r.claim}"
-    mine = [f for f in case.suspects if _touches(case.circuit, f, section)]
-    if r.reading == -1:
-        yield from _check_spared(case, option, section, mine)
-    elif not 0 <= r.reading < len(case.shown):
-        yield f"{what}: there is no reading {r.reading + 1}"
-    elif not mine:
-        yield f"{what}: no suspect lies there, so no reading rules one out"
-    else:
-        yield from (
-            f"{what}: with {f} reading {r.reading + 1} may be the same"
-            for f in mine
-            if not case.rules_out(f, r.reading)
-        )
-        reading = case.item.readings[r.reading]
-        if r.found != reading.shown:
-            yield f"{what}: it says {r.found}, the reading is {reading.shown}"
-        displays = [case.shown[r.reading][f] for f in mine]
-        values = [_value(d) for d in displays]
-        for name, stated, value in (("low", r.low, min(values)), ("high", r.high, max(values))):
-            if not _near(value, stated, reading.instrument):
-                yield f"{what}: the {name} bound is {stated:g}; worked out anew {value:.3f}"
-        if not any(r.instead in d.shown for d in displays):
-            yield f"{what}: no suspect there shows {r.instead!r}"
-
-
-def _check_spared(
+def _spared(
     case: Case, option: Option, section: frozenset[str], mine: Sequence[Fault]
 ) -> Iterator[str]:
     """A contact to ground anywhere in the section leaves the fuse whole."""
-    r, what = option.refuted_by, f"option {option.claim}"
+    r, what, fuse = option.refuted_by, f"option {option.claim}", case.subject.id
     assert r is not None  # the caller has looked
-    if (r.part, r.found, r.instead) != (case.fuse.id, "blows", "holds"):
-        yield f"{what}: its refutation does not say that {case.fuse.id} holds"
-    yield from (f"{what}: {fault} opens {case.fuse.id}" for fault in mine)
+    if (r.part, r.found, r.instead) != (fuse, "blows", "holds"):
+        yield f"{what}: its refutation does not say that {fuse} holds"
+    yield from (f"{what}: {fault} opens {fuse}" for fault in mine)
     contacts = _contacts(case.circuit, section)
     if not contacts:
         yield f"{what}: no wire there can touch the frame"
     for fault in contacts:
         point = case.bench.ways(fault)[0].point
-        if point.ambiguous or case.fuse.id in [p.id for p in _opened(point)]:
-            yield f"{what}: {fault} may open {case.fuse.id}"
+        if point.ambiguous or fuse in [p.id for p in opened(point)]:
+            yield f"{what}: {fault} may open {fuse}"
 
 
 def _contacts(circuit: Circuit, section: frozenset[str]) -> list[Fault]:
@@ -301,13 +96,19 @@ def _contacts(circuit: Circuit, section: frozenset[str]) -> list[Fault]:
     return [Fault(w.id, "short-to-ground") for w in wires if circuit.reference not in w.nodes]
 
 
-# --- words and figures ----------------------------------------------------------------
+def _amps(point: OperatingPoint, fuse: c.Part) -> float:
+    return abs(point.flows(fuse)[0].amps)
 
 
-def _check_words(case: Case) -> Iterator[str]:
+STORY = Story(
+    instruments=("test-lamp", "ohmmeter"), contacts=_contacts, spared=_spared, figure=_amps
+)
+
+
+def _check_words(case: Case, fuse: c.Fuse) -> Iterator[str]:
     stem = " ".join(case.item.stem)
-    if not told_of(case.fuse.id, stem):
-        yield f"the stem does not tell that {case.fuse.id} blows"
+    if not told_of(fuse.id, stem):
+        yield f"the stem does not tell that {fuse.id} blows"
     for name, position in case.bench.moves:
         control = case.circuit.by_control[name]
         named = any(told_of(word, stem) for word in (name, control.label) if word)
@@ -315,42 +116,5 @@ def _check_words(case: Case) -> Iterator[str]:
             yield f"the stem does not say {name}={position}"
     if case.item.key_kind != "wire":
         yield f"the kind of part at fault is {case.item.key_kind}; it is a wire"
-    if not told_of(f"{case.fuse.amps:g} A", stem):
-        yield f"the stem does not give the rating of {case.fuse.id}"
-
-
-def _check_figures(case: Case, option: Option) -> Iterator[str]:
-    stated = []
-    for figure in option.figures:
-        value = _figure(case, figure.name, option)
-        if value is None:
-            yield f"option {option.claim}: {figure.name!r} is no figure of this item"
-            continue
-        stated.append(figure.value)
-        near = HALF_DIGIT + (0.01 * value if figure.unit == "ohm" else 0.0)
-        same = value == figure.value if value < 0.0 else abs(value - figure.value) <= near
-        if not same:
-            yield f"option {option.claim}: {figure.name} is {value:.2f}, not {figure.value:g}"
-    for text in FIGURE.findall(" ".join(option.rationale)):
-        if not any(abs(float(text) - value) < 0.01 for value in stated):
-            yield f"option {option.claim}: {text} V in its rationale is none of its figures"
-
-
-def _figure(case: Case, name: str, option: Option) -> float | None:
-    """Volts across the lamp or ohm at a reading with a fault; or ampere through the fuse."""
-    text, _, place = name.rpartition(" ")
-    section = section_of(case.circuit, option.claim)
-    known = {str(f): f for f in (case.hidden, *case.suspects, *_contacts(case.circuit, section))}
-    fault = known.get(text)
-    if fault is None:
-        return None
-    if place == case.fuse.id:
-        point = case.bench.ways(fault)[0].point
-        return abs(point.flows(point.circuit.part(place))[0].amps)
-    number = int(place) - 1 if place.isdecimal() else -1
-    if not 0 <= number < len(case.shown) or fault not in case.shown[number]:
-        return None
-    display = case.shown[number][fault]
-    if display.instrument == "test-lamp":
-        return display.high * LAMP_VOLTS[case.circuit.system_volts > 18.0]
-    return _value(display)
+    if not told_of(f"{fuse.amps:g} A", stem):
+        yield f"the stem does not give the rating of {fuse.id}"

@@ -1,0 +1,183 @@
+"""What can be found out about a load that works unbidden.
+
+A wire with an unwanted contact to supply, to the frame or to another wire sets a load to work
+that should be idle as the controls stand. One thing at a time is taken off and put back, or a
+control let go: a fuse, a relay, a plug, a switch. A test lamp in place of the load, or a
+voltmeter across it, tells in which of these states it is still supplied.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from quizgen.base.errors import CircuitError
+from quizgen.circuit import components as c
+from quizgen.circuit.netlist import Circuit
+from quizgen.faults import Fault, inject, universe
+from quizgen.instruments import Measurement, Shown, measure_many
+from quizgen.items.calm import at_rest, burns
+from quizgen.items.hunt import Hunt
+from quizgen.items.item import Moves
+from quizgen.items.material import IDLE
+from quizgen.items.sections import CONTACTS, Section, sections
+from quizgen.solver import OperatingPoint, Solutions, solve_cases
+from quizgen.solver.observation import Observation, observe, visible
+
+LIT = (c.Lamp, c.LedLamp)  # may stay connected: they neither move nor burn anybody
+WATCHED = (*LIT, c.Motor, c.Heater, c.Solenoid, c.Horn)
+FULL = frozenset(("bright", "turns", "hot", "pulled", "sounds"))
+SUPPLIED_SHARE = 0.75  # of the system's voltage across a load that has all it needs
+NO_VOLTS = 0.3
+DARK_SHARE = 0.08  # of a lamp's rated voltage: a volt or two of 24, with nothing to see
+
+
+@dataclass(frozen=True)
+class Unbidden(Hunt):
+    """A load at work that should be idle, and all single faults that set it to work."""
+
+    load: c.Part
+    idle: str  # what the load should do as the controls stand
+    complaint_comes_first = True
+
+    def plain(self, shown: Shown) -> bool:
+        """Fully supplied or not at all."""
+        if shown.doubts or shown.refused or shown.warnings or shown.raw is None:
+            return False
+        if shown.instrument == "test-lamp":
+            return shown.shown == "lit bright" or shown.raw < DARK_SHARE
+        volts = abs(shown.raw)
+        return volts < NO_VOLTS or volts > SUPPLIED_SHARE * self.circuit.system_volts
+
+    def spares(self, section: Section) -> bool:
+        """A contact with supply or with the frame anywhere there surely leaves the load idle."""
+        contacts = contacts_in(self.circuit, section)
+        if not contacts or self.circuit.supply in section.nodes:
+            return False
+        outcomes = _outcomes(self.circuit, contacts, self.acts[0].positions)
+        return all(
+            not point.ambiguous
+            and not point.phases
+            and (_opened(point) or not burns(point))
+            and seen[self.load.id].level == self.idle
+            and not seen[self.load.id].doubtful
+            for point, seen in outcomes
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Unrest:
+    """Every single fault of a circuit in one state, and what is seen of each load."""
+
+    circuit: Circuit
+    moves: Moves
+    sound: dict[str, Observation]
+    faults: tuple[Fault, ...]
+    points: Solutions
+    seen: tuple[dict[str, Observation], ...]
+
+    def disturbed(self, fault: int) -> list[str]:
+        """Loads that the fault surely sets to work, all else as it should be; or none."""
+        point, seen = self.points.point(fault), self.seen[fault]
+        if not at_rest(point) or _opened(point) or burns(point):
+            return []
+        changed = [k for k, o in seen.items() if o.level != self.sound[k].level]
+        started = [k for k in changed if self.sound[k].level in IDLE and seen[k].level in FULL]
+        if changed != started or any(o.doubtful for o in seen.values()):
+            return []
+        return started
+
+
+def look_at_all(circuit: Circuit, moves: Moves) -> Unrest:
+    """The circuit in one state with each fault of its universe in turn."""
+    faults = tuple(w.fault for w in universe(circuit))
+    circuits = [circuit, *(inject(circuit, fault) for fault in faults)]
+    found = solve_cases(circuits[1:], [(i, moves) for i in range(len(faults))])
+    sound = solve_cases([circuit], [(0, moves)]).point(0)
+    seen = tuple(_seen(found.point(i)) for i in range(len(faults)))
+    return Unrest(circuit, moves, _seen(sound), faults, found, seen)
+
+
+def look_at_load(unrest: Unrest, load_id: str, instrument: str) -> Unbidden | None:
+    """The hunt for what sets one load to work; None where the instrument cannot be used."""
+    circuit, load = unrest.circuit, unrest.circuit.part(load_id)
+    if not isinstance(load, WATCHED) or (instrument == "voltmeter" and not isinstance(load, LIT)):
+        return None
+    idle = unrest.sound[load_id].level
+    faults = tuple(
+        fault
+        for fault, seen in zip(unrest.faults, unrest.seen, strict=True)
+        if seen[load_id].level not in IDLE or seen[load_id].doubtful
+    )
+    circuits = [inject(circuit, fault) for fault in faults]
+    acts, shown = [], []
+    for act in _acts(circuit, unrest.moves, load, instrument):
+        try:
+            found = measure_many(circuits, act)
+        except CircuitError:
+            continue
+        if not any(s.refused or s.point is None or _opened(s.point) for s in found):
+            acts.append(act)
+            shown.append(found)
+    if not acts or acts[0] != next(_acts(circuit, unrest.moves, load, instrument)):
+        return None
+    return Unbidden(
+        circuit=circuit, faults=faults, acts=tuple(acts), shown=tuple(shown),
+        sections=sections(circuit), load=load, idle=idle,
+    )  # fmt: skip
+
+
+def contacts_in(circuit: Circuit, section: Section) -> list[Fault]:
+    """A contact with supply and one with the frame at each wire of a section, where it is none."""
+    wires = [p for p in circuit.parts if isinstance(p, c.Wire) and p.nodes[0] in section.nodes]
+    to_supply = [Fault(w.id, "short-to-supply") for w in wires if circuit.supply not in w.nodes]
+    to_ground = [Fault(w.id, "short-to-ground") for w in wires if circuit.reference not in w.nodes]
+    return to_supply + to_ground
+
+
+def is_contact(fault: Fault) -> bool:
+    """An unwanted contact of a wire."""
+    return fault.mode in CONTACTS
+
+
+def _seen(point: OperatingPoint) -> dict[str, Observation]:
+    return {o.load: o for o in visible(point.circuit, observe(point))}
+
+
+def _outcomes(
+    circuit: Circuit, faults: Sequence[Fault], moves: Moves
+) -> Iterator[tuple[OperatingPoint, dict[str, Observation]]]:
+    circuits = [inject(circuit, fault) for fault in faults]
+    found = solve_cases(circuits, [(i, moves) for i in range(len(circuits))])
+    for i in range(len(circuits)):
+        yield found.point(i), _seen(found.point(i))
+
+
+def _opened(point: OperatingPoint) -> bool:
+    """A protector has opened: nothing that is put back is as it was before."""
+    return any(e.change == "opens" for e in point.events)
+
+
+def _acts(circuit: Circuit, own: Moves, load: c.Part, instrument: str) -> Iterator[Measurement]:
+    """The item's own state, then one control at rest or one thing off."""
+    off = () if instrument == "voltmeter" else (load.id,)
+    red, black = load.nodes[:2]
+    steps: list[tuple[Moves, tuple[str, ...], tuple[str, ...], tuple[str, ...]]] = [
+        (own, (), (), ())
+    ]
+    steps += [(tuple(m for m in own if m != moved), (), (), ()) for moved in own]
+    for part in circuit.parts:
+        match part:
+            case c.Connector():
+                steps.append((own, (part.id,), (), ()))
+            case c.Fuse() | c.Relay():
+                steps.append((own, (), (part.id,), ()))
+            case c.Switch():
+                steps.append((own, (), (), (part.id,)))
+            case _:
+                pass
+    for moves, apart, removed, unplugged in steps:
+        yield Measurement(
+            instrument=instrument, red=red, black=black, positions=moves,
+            apart=apart, removed=removed, unplugged=(*off, *unplugged),
+        )  # fmt: skip
