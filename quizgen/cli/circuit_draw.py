@@ -1,7 +1,8 @@
-"""`quizgen circuit draw`: the wiring diagram of a circuit."""
+"""`quizgen circuit draw`: the wiring diagram of a circuit, as SVG or in characters."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -18,8 +19,10 @@ from quizgen.cli.options import (
     set_option,
 )
 from quizgen.diagram import draw_svg
+from quizgen.diagram.terminal import LEAST_COLUMNS, draw_text
 
 MARK = "#d55e00"
+COLUMNS = 80
 
 
 @click.command(short_help="Draw the wiring diagram.")
@@ -27,15 +30,49 @@ MARK = "#d55e00"
 @set_option
 @fault_option
 @out_option
-def draw(name: str, settings: tuple[str, ...], faults: tuple[str, ...], out: Path | None) -> None:
-    """Draw the wiring diagram of a circuit as SVG.
+@click.option("--terminal", is_flag=True, help="Draw with characters instead, for a terminal.")
+@click.option(
+    "--columns",
+    type=click.IntRange(min=LEAST_COLUMNS),
+    metavar="N",
+    help=f"Characters a line with --terminal: {COLUMNS} unless you say, {LEAST_COLUMNS} or more.",
+)
+@click.option("--ascii", "ascii_only", is_flag=True, help="With --terminal, ASCII characters only.")
+def draw(
+    name: str,
+    settings: tuple[str, ...],
+    faults: tuple[str, ...],
+    out: Path | None,
+    terminal: bool,
+    columns: int | None,
+    ascii_only: bool,
+) -> None:
+    """Draw the wiring diagram of a circuit as SVG, or in characters.
 
     The diagram shows the circuit as designed. A wire with a fault in it gets a coloured, dotted
-    band; faults of other parts cannot be marked.
+    band; faults of other parts cannot be marked. With --terminal nothing is marked; below the
+    drawing stand lists of its signs, parts and wires.
     """
+    if not terminal and (columns is not None or ascii_only):
+        raise InputError("--columns and --ascii are for --terminal; add it")
     case = read_case(name, settings, (), faults)
-    text = draw_svg(case.sound, highlight=_marks(case))
-    hand_over(text, out)
+    if not terminal:
+        hand_over(draw_svg(case.sound, highlight=_marks(case)), out)
+        return
+    if case.faults:
+        raise InputError("--fault cannot be marked with --terminal; leave one of them out")
+    plain = ascii_only or (out is None and not _shows_boxes())
+    page = draw_text(case.sound, columns or COLUMNS, ascii_only=plain).page
+    hand_over("\n".join(page) + "\n", out)
+
+
+def _shows_boxes() -> bool:
+    """Whether what is printed can carry the characters of a drawing."""
+    try:
+        "│─┼═║►●▼≡Ω".encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
 
 
 def _marks(case: Case) -> dict[str, str]:

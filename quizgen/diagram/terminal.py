@@ -13,8 +13,9 @@ from functools import lru_cache
 from quizgen.base.errors import InputError
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.characters import Text, plain
-from quizgen.diagram.text_compose import Pin, Sheet, Tag
+from quizgen.diagram.text_compose import Pin, Tag
 from quizgen.diagram.text_layout import Plan, set_out
+from quizgen.diagram.text_lists import part_list, sign_list, wire_list
 
 LEAST_COLUMNS = 60
 
@@ -24,13 +25,22 @@ class TextDrawing:
     """A wiring diagram in characters.
 
     `pins`, `tags` and `words` say where terminals, codes of wires, and all signs and words stand
-    in `lines`.
+    in `lines`; `signs`, `parts` and `wires` are the lists that belong below.
     """
 
     lines: tuple[str, ...]
+    signs: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    wires: tuple[str, ...] = ()
     pins: tuple[Pin, ...] = ()
     tags: tuple[Tag, ...] = ()
     words: tuple[Text, ...] = ()
+
+    @property
+    def page(self) -> tuple[str, ...]:
+        """The drawing and its lists, with an empty line between."""
+        lists = [found for found in (self.signs, self.parts, self.wires) if found]
+        return (*self.lines, *(line for found in lists for line in ("", *found)))
 
 
 def draw_text(circuit: Circuit, columns: int = 80, *, ascii_only: bool = False) -> TextDrawing:
@@ -41,12 +51,19 @@ def draw_text(circuit: Circuit, columns: int = 80, *, ascii_only: bool = False) 
     """
     if columns < LEAST_COLUMNS:
         raise InputError(f"{columns} columns: a diagram needs {LEAST_COLUMNS} or more")
-    sheet = _sheet(circuit, repr(circuit.layout), columns)
-    lines, words = sheet.lines, sheet.words
-    if ascii_only:
-        lines = tuple(map(plain, lines))
-        words = tuple(replace(w, text=plain(w.text)) for w in words)
-    return TextDrawing(lines, sheet.pins, sheet.tags, words)
+    drawing = _drawn(circuit, repr(circuit.layout), columns)  # equal whatever their hints
+    return _in_ascii(drawing) if ascii_only else drawing
+
+
+def _in_ascii(drawing: TextDrawing) -> TextDrawing:
+    return replace(
+        drawing,
+        lines=tuple(map(plain, drawing.lines)),
+        signs=tuple(map(plain, drawing.signs)),
+        parts=tuple(map(plain, drawing.parts)),
+        wires=tuple(map(plain, drawing.wires)),
+        words=tuple(replace(w, text=plain(w.text)) for w in drawing.words),
+    )
 
 
 @lru_cache(maxsize=64)
@@ -55,5 +72,14 @@ def _plan(circuit: Circuit, hints: str) -> Plan:
 
 
 @lru_cache(maxsize=128)
-def _sheet(circuit: Circuit, hints: str, columns: int) -> Sheet:
-    return set_out(_plan(circuit, hints), columns)
+def _drawn(circuit: Circuit, hints: str, columns: int) -> TextDrawing:
+    sheet = set_out(_plan(circuit, hints), columns)
+    return TextDrawing(
+        lines=sheet.lines,
+        signs=sign_list(circuit, columns),
+        parts=part_list(circuit, columns),
+        wires=wire_list(circuit, columns),
+        pins=sheet.pins,
+        tags=sheet.tags,
+        words=sheet.words,
+    )
