@@ -16,10 +16,11 @@ from platform import python_version
 from threading import Lock
 from typing import Any
 
-from quizgen.base.errors import OutsideError, QuizgenError
+from quizgen.base.errors import InputError, OutsideError, QuizgenError
 from quizgen.base.spread import AHEAD, Job, Result, Runner
 
 CARRIED = ("SOURCE_DATE_EPOCH",)  # variables of the environment that decide bytes
+ADDRESS = re.compile(r"(tcp|tls)://([^\s/:@]+|\[[\da-fA-F:.]+\]):\d{1,5}")
 PATIENCE = "10s"  # with a scheduler that does not answer
 
 _ONE_AT_A_TIME = Lock()
@@ -41,7 +42,7 @@ class Cluster:
         carried = {name: os.environ[name] for name in CARRIED if name in os.environ}
         todo = enumerate(jobs)
         at_work: dict[Any, int] = {}
-        done = as_completed()
+        done = as_completed(loop=self._client.loop)
         with _told():
             while True:
                 for number, job in todo:
@@ -61,9 +62,12 @@ class Cluster:
 def on_cluster(address: str) -> Iterator[Runner]:
     """A runner on the cluster whose scheduler is at `address`, such as tcp://10.0.0.5:8786.
 
-    What is not done yet is given up when the block is left. Raises OutsideError when Dask is not
-    installed, nobody answers, there are no workers, or a worker has other versions.
+    What is not done yet is given up when the block is left. Raises InputError for what is no
+    address, OutsideError when Dask is not installed, nobody answers, there are no workers, or a
+    worker has other versions.
     """
+    if not ADDRESS.fullmatch(address):
+        raise InputError(f"{address}: no address of a scheduler, such as tcp://10.0.0.5:8786")
     try:
         from distributed import Client  # noqa: PLC0415  an extra: only when asked for
     except ModuleNotFoundError as error:
@@ -73,7 +77,7 @@ def on_cluster(address: str) -> Iterator[Runner]:
         ) from None
     try:
         client = Client(address, timeout=PATIENCE, set_as_default=False)
-    except (OSError, ValueError) as error:  # a time-out is an OSError
+    except OSError as error:  # a time-out is one too
         raise OutsideError(
             f"{address}: no Dask scheduler answers ({_brief(error)}); check the address, and "
             "that `dask scheduler` runs there"
