@@ -50,6 +50,13 @@ def drill(
     """
     if context.invoked_subcommand is not None:
         return
+    if pack is not None:
+        from quizgen.cli.drill_pack import answer_pack
+
+        answer_pack(pack, out, student, plain, ascii_only)
+        return
+    if out is not None:
+        raise click.UsageError("--out is for --pack; quizgen drill export has one of its own")
     from quizgen.cli.drill_practice import Wishes, practise
 
     practise(

@@ -14,7 +14,7 @@ from quizgen.cli.progress import progress_line
 from quizgen.drill.figures import write_figure
 from quizgen.drill.home import home
 from quizgen.drill.overview import overview, overview_page
-from quizgen.drill.page import NARROW, Page, Para, Path, Title
+from quizgen.drill.page import Page, Para, Path, Title
 from quizgen.drill.practice import (
     Act,
     Keep,
@@ -126,8 +126,6 @@ class Sitting:
             page.append(Para(say("topics_now", topics=", ".join(map(plain, self.desk.picked)))))
         if self.desk.current():
             page.append(Para(say("left_open")))
-        if self.window.style.columns < NARROW and not self.wishes.plain:
-            page.append(Para(say("only_narrow")))
         return (*page, Para(say("begin")))
 
     def _know_topics(self) -> None:

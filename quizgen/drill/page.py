@@ -11,11 +11,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from quizgen.drill.question import Grid, Picture
+from quizgen.drill.words import say
 
 NARROW, WIDE = 80, 120  # columns that diagrams are drawn for
 WIDEST_TEXT = 96  # columns; longer lines are hard to follow
 FEWEST = 40
 GAP = 2
+NARROWEST_COLUMN = 16  # of a table, to be read as one
 UNDER = " " * 5  # where the text of an entry with a letter begins
 BOLD, BOLD_OFF = "\x1b[1m", "\x1b[0m"
 
@@ -59,7 +61,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Rows:
-    """A table: heads and rows; the last column wraps."""
+    """A table: heads and rows; the widest column wraps where there is not room for all."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -131,26 +133,40 @@ def _as_is(block: Path | Names, width: int) -> list[str]:
 
 
 def _drawn(picture: Picture, style: Style) -> list[str]:
-    """The drawing that fits the terminal; in words where there is none that does."""
+    """The drawing that fits the terminal; where there is none, how to get at it."""
     for lines in (picture.wide, picture.narrow):
         if lines and max(map(len, lines)) <= style.columns:
             return list(lines)
-    return _words(picture.spoken, style.text_columns)
+    return textwrap.wrap(say("no_drawing"), style.text_columns)
 
 
 def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: int) -> list[str]:
+    """Columns as wide as their widest cell; the widest column wraps where all do not fit."""
     cells = [columns, *rows]
-    widths = [max(len(row[i]) for row in cells) for i in range(len(columns) - 1)]
-    room = width - 2 - sum(w + GAP for w in widths)
-    if room < min(max(len(row[-1]) for row in cells), FEWEST // 2):
-        return [line for row in rows for line in _row_in_words(columns, row, width)]
-    lines = []
-    for row in cells:
-        head = "  " + "".join(
-            cell.ljust(w) + " " * GAP for cell, w in zip(row, widths, strict=False)
+    widths = [max(len(row[i]) for row in cells) for i in range(len(columns))]
+    over = 2 + sum(widths) + GAP * (len(widths) - 1) - width
+    if over > 0:
+        widest = widths.index(max(widths))
+        widths[widest] -= over
+        if widths[widest] < NARROWEST_COLUMN:
+            return [line for row in rows for line in _row_in_words(columns, row, width)]
+    return [line for row in cells for line in _row(row, widths)]
+
+
+def _row(row: tuple[str, ...], widths: list[int]) -> list[str]:
+    cells = [
+        textwrap.wrap(cell, w, break_on_hyphens=False) or [""]
+        for cell, w in zip(row, widths, strict=True)
+    ]
+    deep = max(map(len, cells))
+    return [
+        "  "
+        + (" " * GAP).join(
+            (cell[n] if n < len(cell) else "").ljust(w)
+            for cell, w in zip(cells, widths, strict=True)
         )
-        lines += _hung(head, row[-1], width)
-    return lines
+        for n in range(deep)
+    ]
 
 
 def _row_in_words(columns: tuple[str, ...], row: tuple[str, ...], width: int) -> list[str]:

@@ -23,8 +23,10 @@ from quizgen.drill.question import Question
 from quizgen.drill.words import plain, say
 
 SHORT = {"q": "quit", "exit": "quit", "s": "skip", "o": "open", "?": "help", "n": "next"}
-ALONE = ("hint", "skip", "again", "open", "symbols", "all", "topics", "status", "cautions", "quit",
-         "help", "next")  # fmt: skip
+ALONE = (
+    "hint", "skip", "again", "open", "diagram", "symbols", "all", "topics", "status", "cautions",
+    "quit", "help", "next",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,9 +144,11 @@ def _about_question(practice: Practice, question: Question, word: str) -> Turn:
         return Turn(practice, telling.symbols(question.shown.picture))
     if word == "again":
         return Turn(practice, put(practice, question).page)
+    if word in ("open", "diagram") and question.shown.picture is None:
+        return Turn(practice, (Para(say("no_picture")),))
+    if word == "diagram":
+        return Turn(practice, telling.in_words(question.shown.picture))
     if word == "open":
-        if question.shown.picture is None:
-            return Turn(practice, (Para(say("no_picture")),))
         return Turn(practice, acts=("open",))
     return _about_answering(practice, question, word)
 

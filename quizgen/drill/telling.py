@@ -87,6 +87,11 @@ def symbols(picture: Picture | None) -> Page:
     return tuple(blocks)
 
 
+def in_words(picture: Picture | None) -> Page:
+    """A diagram as it would be told to somebody who cannot see it."""
+    return tuple(Entry("-", text) for text in picture.spoken.splitlines()) if picture else ()
+
+
 def cautions() -> Page:
     """All cautions for work on a machine."""
     return (

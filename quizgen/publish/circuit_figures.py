@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -12,12 +12,14 @@ from quizgen.circuit.wire_data import COLOURS, colour_parts
 from quizgen.diagram import Drawing, describe_diagram, lay_out
 from quizgen.diagram.corner import empty_corner
 from quizgen.diagram.svg import paint
+from quizgen.diagram.terminal import draw_text
 from quizgen.faults import describe, parse_fault
 from quizgen.items.item import Item, Origin
 from quizgen.publish.legend import symbol_name
-from quizgen.publish.view import Figure
+from quizgen.publish.view import Figure, Problem, Workbook
 
 MARK = "#e0007a"  # band under a wire that the key marks
+TERMINAL_COLUMNS = 80
 DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
 
 
@@ -46,6 +48,20 @@ def sound_figure(origin: Origin) -> Figure:
 def figure_of(item: Item) -> Figure:
     """What a student sees of an item's circuit: nothing of its fault."""
     return sound_figure(replace(item.origin, positions=(), fault=""))
+
+
+def with_terminal(book: Workbook, items: Sequence[Item]) -> Workbook:
+    """`book`, made from `items`, each figure with its drawing for a terminal."""
+    pairs = zip(book.problems, items, strict=True)
+    return replace(book, problems=tuple(_with_terminal(problem, item) for problem, item in pairs))
+
+
+def _with_terminal(problem: Problem, item: Item) -> Problem:
+    if problem.figure is None:
+        return problem
+    circuit, _ = drawn(replace(item.origin, positions=(), fault=""))
+    lines = draw_text(circuit, TERMINAL_COLUMNS).lines
+    return replace(problem, figure=replace(problem.figure, terminal=lines))
 
 
 def marked_of(item: Item, wires: Collection[str]) -> Figure | None:

@@ -14,7 +14,7 @@ from quizgen.base.seeds import Seed
 from quizgen.forms.problem_set import Form
 from quizgen.forms.sheet import Sheet
 from quizgen.forms.slots import Slot
-from quizgen.publish.circuit_figures import figure_of, marked_of
+from quizgen.publish.circuit_figures import figure_of, marked_of, with_terminal
 from quizgen.publish.documents import key_bytes, sheets_bytes, workbook_bytes
 from quizgen.publish.from_items import answer_key_of, workbook_of
 from quizgen.publish.pack import pack_bytes, seal_pack
@@ -59,6 +59,7 @@ class FormJob:
         book = workbook_of(self.heading, self.form, figure_of, self.form.student)
         for kind in ("pdf", "html"):
             yield Document(f"{stem}.workbook.{kind}", workbook_bytes(book, kind, self.pages))
+        book = with_terminal(book, self.form.items)
         pack = seal_pack(book, self.token, self.owner, self.seed)
         yield Document(f"{stem}.pack.json", pack_bytes(pack))
 

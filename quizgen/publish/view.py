@@ -29,7 +29,8 @@ class Figure:
 
     `colours` are the IEC 60757 codes that occur in it, `symbols` the names of the symbols.
     `corner` are steps (x, depth) in mm: to the right of x nothing is drawn less than `depth`
-    from the top, so that text can stand there.
+    from the top, so that text can stand there. `terminal` is the drawing in characters, for a
+    terminal of 80 columns, where somebody may need it.
     """
 
     svg: str
@@ -38,6 +39,7 @@ class Figure:
     colours: tuple[str, ...] = ()
     symbols: tuple[str, ...] = ()
     corner: tuple[tuple[float, float], ...] = ()
+    terminal: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
