@@ -7,10 +7,10 @@ from math import sqrt
 Z95 = 1.959963984540054  # two-sided 95 % point of the normal distribution
 
 
-def wilson(count: int, total: int, z: float = Z95) -> tuple[float, float]:
+def wilson(count: float, total: int, z: float = Z95) -> tuple[float, float]:
     """The Wilson score interval of the share `count` of `total` (Wilson 1927, from memory).
 
-    (0.0, 1.0) without observations.
+    (0.0, 1.0) without observations. A `count` with fractions is that of points with part credit.
 
     >>> [round(end, 4) for end in wilson(81, 263)]
     [0.2553, 0.3662]

@@ -52,8 +52,8 @@ def discriminations(points: Points) -> Points:
     return np.array([correlation(column, total - column) for column in points.T])
 
 
-def group_weights(total: Points) -> tuple[Points, Points]:
-    """How much each student belongs to the upper and to the lower 27 %.
+def group_weights(total: Points, share: float = UPPER) -> tuple[Points, Points]:
+    """How much each student belongs to the upper and to the lower 27 %, or another `share`.
 
     The groups have round(0.27 n) students, at least one. Those who tie at the border share its
     places in equal parts, so that D does not depend on the order of a list.
@@ -62,7 +62,7 @@ def group_weights(total: Points) -> tuple[Points, Points]:
     >>> upper.tolist(), lower.tolist()
     ([1.0, 0.0, 0.0, 0.0], [0.0, 0.0, 0.0, 1.0])
     """
-    size = max(1, math.floor(UPPER * len(total) + 0.5))
+    size = max(1, math.floor(share * len(total) + 0.5))
     return _top(total, size), _top(-total, size)
 
 
@@ -75,9 +75,15 @@ def _top(total: Points, size: int) -> Points:
 
 
 def upper_lower(points: Points) -> Points:
-    """D27: p in the upper group minus p in the lower group, by total points."""
-    upper, lower = group_weights(points.sum(axis=1).round(6))
-    return np.asarray(upper @ points / upper.sum() - lower @ points / lower.sum())
+    """D27 of each question: p in the upper group minus p in the lower group, by total points."""
+    total = points.sum(axis=1)
+    return np.array([upper_minus_lower(column, total) for column in points.T])
+
+
+def upper_minus_lower(column: Points, total: Points) -> float:
+    """D27 of one question, the groups by `total`."""
+    upper, lower = group_weights(total.round(6))
+    return float(upper @ column / upper.sum() - lower @ column / lower.sum())
 
 
 def alpha(points: Points) -> float:
