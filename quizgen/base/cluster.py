@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from importlib.metadata import requires, version
 from platform import python_version
@@ -17,11 +17,12 @@ from threading import Lock
 from typing import Any
 
 from quizgen.base.errors import InputError, OutsideError, QuizgenError
-from quizgen.base.spread import AHEAD, Job, Result, Runner
+from quizgen.base.spread import AHEAD, Job, Result, Runner, hand_out
 
 CARRIED = ("SOURCE_DATE_EPOCH",)  # variables of the environment that decide bytes
 ADDRESS = re.compile(r"(tcp|tls)://([^\s/:@]+|\[[\da-fA-F:.]+\]):\d{1,5}")
 PATIENCE = "10s"  # with a scheduler that does not answer
+CALL_SECONDS = 30  # of silence until workers are counted
 
 _ONE_AT_A_TIME = Lock()
 
@@ -37,25 +38,26 @@ class Cluster:
         self, function: Callable[[Job], Result], jobs: Iterable[Job]
     ) -> Iterator[tuple[int, Result]]:
         """See `quizgen.base.spread.Runner`."""
-        from distributed import as_completed  # noqa: PLC0415  an extra: only when asked for
-
         carried = {name: os.environ[name] for name in CARRIED if name in os.environ}
-        todo = enumerate(jobs)
-        at_work: dict[Any, int] = {}
-        done = as_completed(loop=self._client.loop)
+
+        def submit(job: Job) -> Any:
+            return self._client.submit(_do, function, job, carried, pure=False)
+
         with _told():
-            while True:
-                for number, job in todo:
-                    future = self._client.submit(_do, function, job, carried, pure=False)
-                    at_work[future] = number
-                    done.add(future)
-                    if len(at_work) >= self._ahead:
-                        break
-                if not at_work:
-                    return
-                future = next(done)
-                result = future.result()
-                yield at_work.pop(future), result
+            yield from hand_out(jobs, submit, self._some_of, self._ahead)
+
+    def _some_of(self, futures: Collection[Any]) -> Collection[Any]:
+        from distributed import wait  # noqa: PLC0415  an extra: only when asked for
+
+        while True:
+            try:
+                done: Collection[Any] = wait(
+                    list(futures), timeout=CALL_SECONDS, return_when="FIRST_COMPLETED"
+                ).done
+                return done
+            except TimeoutError:  # a long job, or nobody left to do it
+                if not self._client.nthreads():
+                    raise OutsideError("no worker of the cluster is left; start some") from None
 
 
 @contextmanager
@@ -76,7 +78,7 @@ def on_cluster(address: str) -> Iterator[Runner]:
             "pip install 'quizgen[cluster]'"
         ) from None
     try:
-        client = Client(address, timeout=PATIENCE, set_as_default=False)
+        client = Client(address, timeout=PATIENCE)
     except OSError as error:  # a time-out is one too
         raise OutsideError(
             f"{address}: no Dask scheduler answers ({_brief(error)}); check the address, and "

@@ -11,13 +11,14 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from itertools import islice
 from multiprocessing.connection import wait as wait_for_end
 from threading import Thread
-from typing import Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from quizgen.base.errors import OutsideError
 
@@ -65,25 +66,44 @@ class Pool:
         self, function: Callable[[Job], Result], jobs: Iterable[Job]
     ) -> Iterator[tuple[int, Result]]:
         """See `Runner`."""
-        todo = enumerate(jobs)
-        at_work: dict[Future[Result], int] = {}
+
+        def submit(job: Job) -> Future[Result]:
+            with _deaf():  # a process started now hears no Ctrl-C
+                return self._executor.submit(function, job)
+
         try:
-            while True:
-                for number, job in todo:
-                    with _deaf():  # a process started now hears no Ctrl-C
-                        at_work[self._executor.submit(function, job)] = number
-                    if len(at_work) >= self._ahead:
-                        break
-                if not at_work:
-                    return
-                done, _ = wait(at_work, return_when=FIRST_COMPLETED)
-                for future in sorted(done, key=at_work.__getitem__):
-                    yield at_work.pop(future), future.result()
+            yield from hand_out(jobs, submit, _some_of, self._ahead)
         except BrokenProcessPool:
             raise OutsideError(
                 "a worker process was ended from outside, perhaps for want of memory; "
                 "try again with fewer at a time (--jobs)"
             ) from None
+
+
+def hand_out(
+    jobs: Iterable[Job],
+    submit: Callable[[Job], Any],
+    some_of: Callable[[Collection[Any]], Collection[Any]],
+    ahead: int,
+) -> Iterator[tuple[int, Result]]:
+    """Results as they are done, with the numbers of their jobs; `ahead` jobs are out at a time.
+
+    `submit` gives a future, of whatever library; `some_of` waits until some are done, and says
+    which.
+    """
+    todo = enumerate(jobs)
+    out: dict[Any, int] = {}
+    while True:
+        for number, job in islice(todo, ahead - len(out)):
+            out[submit(job)] = number
+        if not out:
+            return
+        for future in sorted(some_of(out), key=out.__getitem__):
+            yield out.pop(future), future.result()
+
+
+def _some_of(futures: Collection[Future[Any]]) -> Collection[Future[Any]]:
+    return wait(futures, return_when=FIRST_COMPLETED).done
 
 
 def cores() -> int:
