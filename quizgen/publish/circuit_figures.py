@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from math import isfinite
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
@@ -41,7 +42,8 @@ def sound_figure(origin: Origin) -> Figure:
         alternative=describe_diagram(circuit),
         colours=tuple(code for code in COLOURS if code in codes),
         symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
-        corner=empty_corner(drawing),
+        # that nothing is drawn beyond the drawing goes without saying, and JSON has no inf
+        corner=tuple(step for step in empty_corner(drawing) if isfinite(step[1])),
     )
 
 
