@@ -43,14 +43,14 @@ def workbook_html(workbook: Workbook, options: PageOptions, *, screen: bool = Fa
         "legend": legend_of(workbook),
         "placed": list(zip(workbook.problems, places, strict=True)),
     }
-    return _render("workbook.html.j2", values, options, screen)
+    return render("workbook.html.j2", values, options, screen)
 
 
 def key_html(key: AnswerKey, options: PageOptions, *, screen: bool = False) -> str:
     """The answer key's pages as one HTML document; `screen` as for a workbook."""
     longest = max((len(form.answers) for form in key.forms), default=0)
     values = {"key": key, "heading": key.heading, "longest": longest}
-    return _render("key.html.j2", values, options, screen)
+    return render("key.html.j2", values, options, screen)
 
 
 def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) -> str:
@@ -62,7 +62,9 @@ def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) 
     )
 
 
-def _render(template: str, values: Mapping[str, object], options: PageOptions, screen: bool) -> str:
+def render(template: str, values: Mapping[str, object], options: PageOptions, screen: bool) -> str:
+    """A template of templates/print with `values`, which hold a `heading`; `screen` as above."""
+
     def image(figure: Figure, place: Place | None = None) -> dict[str, object]:
         svg = grey(figure.svg) if options.black_and_white else figure.svg
         size = place.size if place else _small(svg, options)
