@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import lru_cache
-from math import isfinite
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
@@ -19,6 +18,7 @@ from quizgen.items.item import Item, Origin
 from quizgen.publish.legend import symbol_name
 from quizgen.publish.view import Figure, Problem, Workbook
 
+ENDLESS_MM = 1e6  # JSON, and so a pack, has no inf
 MARK = "#e0007a"  # band under a wire that the key marks
 TERMINAL_COLUMNS = 80
 DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
@@ -42,8 +42,7 @@ def sound_figure(origin: Origin) -> Figure:
         alternative=describe_diagram(circuit),
         colours=tuple(code for code in COLOURS if code in codes),
         symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
-        # that nothing is drawn beyond the drawing goes without saying, and JSON has no inf
-        corner=tuple(step for step in empty_corner(drawing) if isfinite(step[1])),
+        corner=tuple((x, min(depth, ENDLESS_MM)) for x, depth in empty_corner(drawing)),
     )
 
 
