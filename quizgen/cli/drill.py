@@ -14,6 +14,7 @@ from quizgen.cli.lazy import LazyGroup
     cls=LazyGroup,
     invoke_without_command=True,
     lazy={
+        "hunt": ("quizgen.cli.drill_hunt:hunt", "Find a hidden fault with instruments."),
         "status": ("quizgen.cli.drill_status:status", "Say what is due, strong and weak."),
         "export": ("quizgen.cli.drill_export:export", "Write the record for an instructor."),
         "erase": ("quizgen.cli.drill_erase:erase", "Delete all that is kept of a student."),

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
@@ -16,11 +17,11 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.engine import Act, Hunt
 
-LOOK, STATE, INFO, HELP, QUIT, LOG = "look", "state", "info", "help", "quit", "history"
-TELLINGS = (LOOK, STATE, INFO, HELP, QUIT, LOG)
+LOOK, STATE, INFO, HELP, QUIT, PAST = "look", "state", "info", "help", "quit", "past"
+TELLINGS = (LOOK, STATE, INFO, HELP, QUIT, PAST)
 COMMANDS = (
     LOOK, STATE, INFO, e.TURN, e.WATCH, e.MEASURE, e.APART, e.UNPLUG, e.BACK, e.JUMP, e.FUSE,
-    e.NOTE, LOG, e.REPAIR, HELP, QUIT,
+    e.NOTE, PAST, e.REPAIR, HELP, QUIT,
 )  # fmt: skip
 OTHER_WORDS = {"?": HELP, "exit": QUIT, "new": e.FUSE, "put": e.BACK, "hear": e.WATCH}
 INSTRUMENTS = {
@@ -67,14 +68,23 @@ def _command(word: str, circuit: Circuit) -> str:
         return OTHER_WORDS[low]
     found = [command for command in COMMANDS if command.startswith(low)]
     if found:
-        return LOG if low == "hi" else found[0]
-    if low in FRAME or _is_thing(circuit, word):
+        return found[0]
+    if low in FRAME or _is_thing(circuit, word) or _instruments(low):
         return ""
-    raise InputError(f"no command {shown(word)}{suggest(low, COMMANDS)}; help lists them")
+    near = get_close_matches(low[:20], COMMANDS, n=1)
+    hint = f"did you mean {near[0]}?" if near else "help lists what can be typed"
+    raise InputError(f"no command, point or control {shown(word)}; {hint}")
+
+
+def _instruments(low: str) -> list[str]:
+    """The instruments that a word means, all of those whose name it begins."""
+    if low in INSTRUMENTS.values():
+        return [low]
+    return [full for word, full in INSTRUMENTS.items() if word.startswith(low)]
 
 
 def _is_thing(circuit: Circuit, word: str) -> bool:
-    head = re.split(r"[./]", word)[0]
+    head = _split(word)[0]
     known = [*circuit.by_id, *circuit.by_control, *circuit.nodes]
     return bool(_nearest(word, known) or _nearest(head, known))
 
@@ -157,12 +167,10 @@ def _measure(hunt: Hunt, words: Sequence[str]) -> tuple[str, ...]:
 def _instrument(hunt: Hunt, words: list[str]) -> tuple[str, list[str]]:
     """The instrument named first, or the one in hand."""
     if words and not _is_thing(hunt.case.circuit, words[0]) and words[0].lower() not in FRAME:
-        low = words[0].lower()
-        if low in INSTRUMENTS.values():
-            return low, words[1:]
-        found = [full for word, full in INSTRUMENTS.items() if word.startswith(low)]
+        found = _instruments(words[0].lower())
         if not found:
-            raise InputError(f"no instrument or point {shown(words[0])}{suggest(low, INSTRUMENTS)}")
+            known = suggest(words[0].lower(), INSTRUMENTS)
+            raise InputError(f"no instrument or point {shown(words[0])}{known}")
         return found[0], words[1:]
     return in_hand(hunt), words
 
@@ -193,16 +201,19 @@ def _point(circuit: Circuit, word: str) -> str:
         return circuit.reference
     head, mark, pin = _split(word)
     part = circuit.by_id.get(_nearest(head, circuit.by_id))
-    if part and mark:
-        terminal = _nearest(pin, part.terminals)
-        if not terminal:
-            pins = " ".join(f"{part.id}.{t}" for t in part.terminals)
-            raise InputError(f"{part.id} has no terminal {shown(pin)}; its terminals: {pins}")
+    if part and mark and (terminal := _nearest(pin, part.terminals)):
         return f"{part.id}{'/' if mark == '/' else '.'}{terminal}"
+    if part and not mark and len(set(part.nodes)) == 1:
+        return part.nodes[0]
+    if part:
+        pins = " ".join(f"{part.id}.{t}" for t in part.terminals)
+        raise InputError(f"name a terminal of {part.id}: {pins}")
     node = _nearest(word, circuit.nodes)
-    if node and not part:
-        return node
-    return circuit.point(part.id if part else word)
+    if not node:
+        raise InputError(
+            f"no point {shown(word)}; points are terminals, such as K1.87, or the frame"
+        )
+    return node
 
 
 def _split(word: str) -> tuple[str, str, str]:

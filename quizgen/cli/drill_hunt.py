@@ -1,0 +1,164 @@
+"""`quizgen drill hunt`: find a hidden fault with instruments that cost time."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import uuid
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+import click
+
+from quizgen.base.errors import InputError
+from quizgen.cli.drill_window import Window, ascii_only, open_window
+from quizgen.cli.hunt_diagram import look_page
+from quizgen.cli.progress import progress_line
+from quizgen.drill.home import home
+from quizgen.drill.hunt import telling, typed
+from quizgen.drill.hunt.case import ANY, LEVELS, Wish
+from quizgen.drill.hunt.engine import REPAIR, Act
+from quizgen.drill.hunt.session import Session
+from quizgen.drill.hunt.words import minutes, say
+from quizgen.drill.page import Page, Para
+from quizgen.scenario.scenario import find_scenario
+
+SCENARIO = "brindlemere"
+FOLDER = "hunts"
+ROWS = 24
+
+
+@click.command(short_help="Find a hidden fault with instruments.")
+@click.option("--circuit", metavar="NAME", default="", help="Hunt on this circuit.")
+@click.option("--topic", metavar="TOPIC", default="", help="Hunt on a circuit of this topic.")
+@click.option("--level", metavar="LEVEL", default=ANY,
+              help=f"{', '.join(LEVELS)} or {ANY}: how many suspects to begin with.")  # fmt: skip
+@click.option("--new", "fresh", is_flag=True, help="Begin another hunt; the open one is kept.")
+@click.option("--seed", metavar="LABEL", default="", help="The same label gives the same hunt.")
+@click.option("--log", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False),
+              help="Keep the hunt in this file, and go on with it if it is there.")  # fmt: skip
+@click.option("--scenario", metavar="NAME", default=SCENARIO, help="Whose machines.")
+@click.option("--student", metavar="ID", default="", help="Your id, as in quizgen drill.")
+@click.option("--plain", is_flag=True, help="For screen readers: line by line, diagrams in words.")
+@click.option("--ascii", "no_boxes", is_flag=True, help="Draw without box characters.")
+def hunt(
+    circuit: str, topic: str, level: str, fresh: bool, seed: str, log: Path | None, scenario: str,
+    student: str, plain: bool, no_boxes: bool,
+) -> None:  # fmt: skip
+    """Find a hidden fault with instruments, in as few minutes of the machine's time as you can.
+
+    You get a machine, what its driver says, and the diagram. Turn switches, watch, measure,
+    unplug, and in the end name what you would repair. Then you see what each of your readings
+    ruled out, beside the cheapest order of tests. Type help for all that can be typed.
+
+    Every act is kept at once. A hunt that was left goes on where it stood; --new begins another.
+    Lines may come from a file: quizgen drill hunt < lines.txt
+    """
+    wish = Wish(label=seed or uuid.uuid4().hex, circuit=circuit, topic=topic, level=level)
+    asked = bool(circuit or topic or seed or level != ANY or fresh)
+    window = open_window(plain)
+    session, going_on = _session(wish, log or _log(home(student), asked), scenario)
+    _Play(window, session, ascii_only(no_boxes)).run(going_on)
+
+
+def _log(folder: Path, fresh: bool) -> Path:
+    """The file of the hunt that is open, or of a new one.
+
+    A hunt that is over has its file set aside, so the one that is open needs no searching.
+    """
+    hunts = folder / FOLDER
+    found = sorted(hunts.glob("open-*.jsonl"), key=lambda p: p.stat().st_mtime, reverse=True)
+    return found[0] if found and not fresh else hunts / f"open-{uuid.uuid4().hex[:12]}.jsonl"
+
+
+def _session(wish: Wish, log: Path, scenario: str) -> tuple[Session, bool]:
+    """The hunt in the file, or a new one; and whether it goes on."""
+    if log.exists() and log.stat().st_size:
+        return Session.resume(log), True
+    return Session.start(log, wish, find_scenario(scenario), scenario), False
+
+
+class _Play:
+    """One sitting: lines in, pages out."""
+
+    def __init__(self, window: Window, session: Session, no_boxes: bool) -> None:
+        self.window = window
+        self.session = session
+        self.no_boxes = no_boxes
+
+    def run(self, going_on: bool) -> None:
+        """Until the fault is named, the student stops, or no more lines come."""
+        _complete(lambda before: typed.completions(self.session.hunt, before))
+        self.window.show(telling.opening(self.session.hunt, going_on))
+        while not self.session.hunt.over:
+            spent = minutes(self.session.hunt.standing.minutes)
+            line = self.window.ask(say("ask", minutes=spent))
+            if line is None or not self._take(line):
+                self.window.show((Para(say("goodbye")),))
+                return
+        self._end(going_on)
+
+    def _take(self, line: str) -> bool:
+        """One line; False to stop."""
+        try:
+            wanted = typed.read_line(line, self.session.hunt)
+            if isinstance(wanted, Act):
+                outcome = self.session.do(wanted)
+                if wanted.do != REPAIR:
+                    self.window.show(telling.told(self.session.hunt, wanted, outcome))
+            elif wanted is not None:
+                if wanted.what == typed.QUIT:
+                    return False
+                self.window.show(self._tell(wanted))
+        except InputError as error:
+            problem = str(error).removeprefix(f"{self.session.case.circuit.name}: ")
+            self.window.show((Para(say("not_done", problem=problem)),))
+        return True
+
+    def _tell(self, wanted: typed.Tell) -> Page:
+        hunt = self.session.hunt
+        match wanted.what:
+            case typed.LOOK:
+                size = shutil.get_terminal_size((80, ROWS))
+                return look_page(
+                    hunt.case.circuit, wanted.args, size.columns, size.lines, self.no_boxes,
+                    self.window.plain,
+                )  # fmt: skip
+            case typed.STATE:
+                return telling.state_page(hunt)
+            case typed.INFO:
+                return telling.info_page(hunt, wanted.args)
+            case typed.PAST:
+                return telling.past_page(hunt)
+        return telling.help_page()
+
+    def _end(self, going_on: bool) -> None:
+        from quizgen.drill.hunt.debrief import look_back
+        from quizgen.drill.hunt.debrief_page import debrief_page
+
+        with progress_line() as progress:
+            progress("Looking back")
+            back = look_back(self.session.hunt)
+        self.window.show(debrief_page(back))
+        log = self.session.log
+        if log.name.startswith("open-"):
+            log.replace(log.with_name(log.name.replace("open-", "over-", 1)))
+
+
+def _complete(words: Callable[[str], list[str]]) -> None:
+    """Tab completes commands, parts and terminals, where somebody types and the system has it."""
+    if sys.stdin is None or not sys.stdin.isatty():
+        return
+    with suppress(ImportError):
+        import readline
+
+        def complete(text: str, number: int) -> str | None:
+            before = readline.get_line_buffer()[: readline.get_begidx()]
+            low = text.lower()
+            fitting = [w for w in words(before) if w.lower().startswith(low)]
+            return f"{fitting[number]} " if number < len(fitting) else None
+
+        readline.set_completer_delims(" ")
+        readline.set_completer(complete)
+        readline.parse_and_bind("tab: complete")

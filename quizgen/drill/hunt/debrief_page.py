@@ -1,0 +1,231 @@
+"""The debrief in words: repair, both courses, what each reading ruled out, score, advice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from quizgen.drill.hunt import engine as e
+from quizgen.drill.hunt.case import LEVELS
+from quizgen.drill.hunt.debrief import Debrief, Look
+from quizgen.drill.hunt.engine import Taken
+from quizgen.drill.hunt.standing import Standing
+from quizgen.drill.hunt.words import (
+    act_words,
+    claim_words,
+    entry,
+    long_claims,
+    minutes,
+    say,
+    short_claims,
+    shown_words,
+)
+from quizgen.drill.page import Block, Entry, Page, Para, Rows, Title
+from quizgen.faults import describe
+from quizgen.faults.wording import part_name
+from quizgen.items.sentences import load_words, state_words
+
+MOST_AMISS = 4
+
+
+def debrief_page(back: Debrief) -> Page:
+    """Everything that is said at the end."""
+    return (
+        *_repair(back),
+        Title(say("debrief_title")),
+        *_decided(back),
+        *_yours(back),
+        *_course(back),
+        *_excluded(back),
+        *_score(back),
+        Title(say("next_title")),
+        Para(_advice(back)),
+    )
+
+
+# --- the repair -----------------------------------------------------------------------
+
+
+def _repair(back: Debrief) -> Iterator[Block]:
+    case, trying = back.hunt.case, back.trying
+    named = trying.named
+    yield Title(say("repair_title", part=_named_words(back)))
+    fault = describe(case.circuit, case.fault)
+    if trying.is_gone:
+        part = part_name(case.circuit.part(named.part))
+        yield Para(say("beside" if trying.beside else "gone", fault=fault, part=part))
+    else:
+        yield Para(say("not_gone"))
+        for amiss in trying.amiss[:MOST_AMISS]:
+            state = state_words(case.circuit, dict(amiss.moves)) or "at rest"
+            what = load_words(case.circuit.part(amiss.load), amiss.level)
+            yield Entry("-", say("amiss", state=state, what=what, should=amiss.should))
+        for name in trying.blown:
+            yield Entry("-", say("goes_again", part=part_name(case.circuit.part(name))))
+        yield Para(say("was", fault=fault))
+    others = sorted(back.answers - {back.truth}, key=lambda n: -back.course.shares[n])
+    if others:
+        yield Para(say("or_else", others=long_claims(back.field, others)))
+
+
+def _named_words(back: Debrief) -> str:
+    named = back.trying.named
+    part = part_name(back.hunt.case.circuit.part(named.part))
+    return f"{part} cavity {named.cavity}" if named.cavity else part
+
+
+# --- was there enough to decide -------------------------------------------------------
+
+
+def _decided(back: Debrief) -> Iterator[Block]:
+    at = back.decided_at
+    answer = claim_words(back.field, back.truth)
+    if at is not None:
+        key = "decided_story" if at < 0 else "decided"
+        yield Para(say(key, step=at + 1, answer=answer))
+        if back.late:
+            yield Para(say("decided_late", late=back.late), follows=True)
+    else:
+        yield from _undecided(back)
+    if not back.is_right:
+        yield from _wrong(back)
+    if back.idle:
+        steps = ", ".join(str(back.looks.index(look) + 1) for look in back.idle)
+        yield Para(say("idle", steps=steps))
+
+
+def _undecided(back: Debrief) -> Iterator[Block]:
+    others = [n for n in back.suspects_left if n not in (back.answers if back.is_right else ())]
+    told = long_claims(back.field, others)
+    if not any(look.is_test for look in back.looks):
+        yield Para(say("undecided_none", others=told))
+    elif back.is_right:
+        percent = round(100 * back.evidence)
+        named = _named_words(back)
+        yield Para(say("undecided_right", named=named, others=told, percent=percent))
+    else:
+        yield Para(say("undecided_wrong", others=told))
+    if back.one_more:
+        trial = back.one_more
+        standing = Standing(moves=trial.check.moves, unplugged=trial.check.unplugged)
+        test = act_words(back.field.sound, trial.act, standing)
+        yield Para(say("one_more", test=test + _state_of(back, standing)), follows=True)
+
+
+def _state_of(back: Debrief, standing: Standing) -> str:
+    """How the machine has to stand for a reading, where it is not as the driver had it."""
+    words = [f"{name} off" for name in standing.unplugged]
+    before = back.hunt.case.moves
+    words += [f"{k} {v}" for k, v in standing.moves if (k, v) not in before]
+    return f" ({', '.join(words)})" if words else ""
+
+
+def _wrong(back: Debrief) -> Iterator[Block]:
+    look = back.ruled_out_by
+    named = _named_words(back)
+    if look is not None:
+        what = act_words(back.field.sound, look.taken.act, look.taken.before)
+        step = back.looks.index(look) + 1
+        shown = shown_words(look.taken)
+        yield Para(say("had_ruled_out", named=named, step=step, what=what, shown=shown))
+    elif not back.named:
+        yield Para(say("never_fits", named=named))
+
+
+# --- the two courses ------------------------------------------------------------------
+
+
+def _yours(back: Debrief) -> Iterator[Block]:
+    used = minutes(back.hunt.standing.minutes)
+    yield Title(say("yours_title", minutes=used))
+    rows = [
+        _row(back, number, look)
+        for number, look in enumerate(back.looks, 1)
+        if look.taken.act.do not in (e.NOTE, e.REPAIR)
+    ]
+    if rows:
+        yield Rows(tuple(entry("heads")), tuple(rows))
+    begin = len(back.field.claimed)
+    yield Para(say("left_note", begin=begin))
+
+
+def _row(back: Debrief, number: int, look: Look) -> tuple[str, ...]:
+    taken = look.taken
+    cost = minutes(taken.outcome.minutes) if taken.outcome.minutes else ""
+    what = act_words(back.field.sound, taken.act, taken.before)
+    return str(number), what, cost, _shown(taken), f"{look.claims}{_mark(back, number - 1, look)}"
+
+
+def _shown(taken: Taken) -> str:
+    return shown_words(taken) if taken.act.do != e.WATCH else ""
+
+
+def _mark(back: Debrief, place: int, look: Look) -> str:
+    if place == back.decided_at:
+        return f", {entry('decided_here')}"
+    return f", {entry('nothing_new')}" if look in back.idle else ""
+
+
+def _course(back: Debrief) -> Iterator[Block]:
+    course = back.course
+    expected = minutes(course.expected_minutes)
+    yield Title(say("course_title"))
+    yield Para(say("course_exact" if course.is_exact else "course_good", expected=expected))
+    rows = []
+    before = back.hunt.case.moves
+    for number, (trial, cost, left) in enumerate(course.path(back.truth), 1):
+        standing = Standing(moves=trial.check.moves, unplugged=trial.check.unplugged)
+        what = act_words(back.field.sound, trial.act, standing)
+        if trial.act.do != e.WATCH and (trial.check.moves != before or trial.check.unplugged):
+            what += _state_of(back, standing)
+        claims = len(back.field.claims_in(left))
+        rows.append((str(number), what, minutes(cost), str(claims)))
+    if rows:
+        yield Rows(tuple(entry("course_heads")), tuple(rows))
+
+
+def _excluded(back: Debrief) -> Iterator[Block]:
+    yield Title(say("excluded_title"))
+    found: list[Block] = [
+        Entry(
+            str(number),
+            say(
+                "excluded",
+                what=act_words(back.field.sound, look.taken.act, look.taken.before),
+                names=short_claims(back.field, look.ruled_out),
+            ),
+        )
+        for number, look in enumerate(back.looks, 1)
+        if look.ruled_out
+    ]
+    yield from found or [Para(say("excluded_none"))]
+
+
+# --- score and advice -----------------------------------------------------------------
+
+
+def _score(back: Debrief) -> Iterator[Block]:
+    points = back.points
+    yield Title(say("points_title", total=f"{sum(points):.0f}"))
+    right = back.is_right
+    name, good, bad = entry("points_diagnosis")
+    why = good.format(percent=round(100 * back.evidence)) if right else bad
+    rows = [(name, f"{points[0]:.0f} / 50", why)]
+    name, good, bad = entry("points_time")
+    used = minutes(back.hunt.standing.minutes)
+    expected = minutes(back.course.expected_minutes)
+    rows.append(
+        (name, f"{points[1]:.0f} / 30", good.format(expected=expected, used=used) if right else bad)
+    )
+    name, good, bad = entry("points_safety")
+    unsafe = back.hunt.standing.unsafe
+    rows.append((name, f"{points[2]:.0f} / 20", bad.format(count=unsafe) if unsafe else good))
+    yield Rows(tuple(entry("points_heads")), tuple(rows))
+
+
+def _advice(back: Debrief) -> str:
+    names = list(LEVELS)
+    place = names.index(back.hunt.case.level) + 1
+    key = back.advice
+    if key == "harder" and place == len(names):
+        key = "another"
+    return str(entry("advice")[key]).format(harder=names[min(place, len(names) - 1)])
