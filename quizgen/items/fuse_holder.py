@@ -10,14 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.reach import conducting_pairs, reached
-from quizgen.faults import Fault, inject, universe
+from quizgen.faults import Fault, inject
 from quizgen.instruments import Measurement, Shown, measure_many
 from quizgen.items.calm import burns
-from quizgen.items.hunt import Hunt
+from quizgen.items.hunt import Hunt, cases_of
 from quizgen.items.item import Moves
 from quizgen.items.material import Material
 from quizgen.items.sections import Section, sections
@@ -121,9 +122,10 @@ def _behind(circuit: Circuit, fuse: c.Fuse) -> tuple[str, frozenset[str]] | None
     return out, reached(fuse.node(out), pairs)
 
 
+@lru_cache(maxsize=8)
 def _suspects(material: Material, fuse: str) -> tuple[Fault, ...]:
     """Single faults with which the fuse opens, or may open, in the item's own state."""
-    faults = [w.fault for w in universe(material.circuit)]
+    faults = [w.fault for w in cases_of(material)]
     circuits = [inject(material.circuit, fault) for fault in faults]
     found = solve_cases(circuits, [(i, material.moves) for i in range(len(circuits))])
     kept = []

@@ -11,12 +11,13 @@ import random
 from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import ClassVar, Generic, TypeVar
 
 from quizgen.circuit.netlist import Circuit
-from quizgen.faults import Fault
+from quizgen.faults import Fault, WeightedFault, universe
 from quizgen.instruments import Measurement, Shown, distinguishable
+from quizgen.items.material import Material
 from quizgen.items.sections import Section, section_words, touches
 
 MOST_ENDS = 4  # of a section that is an option
@@ -67,6 +68,12 @@ class Hunt:
 
 
 H = TypeVar("H", bound=Hunt)
+
+
+@lru_cache(maxsize=4)
+def cases_of(material: Material) -> tuple[WeightedFault, ...]:
+    """The fault universe of a material, which several hunts ask for."""
+    return universe(material.circuit)
 
 
 @dataclass(frozen=True)

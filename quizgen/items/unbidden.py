@@ -14,12 +14,12 @@ from dataclasses import dataclass
 from quizgen.base.errors import CircuitError
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
-from quizgen.faults import Fault, inject, universe
+from quizgen.faults import Fault, inject
 from quizgen.instruments import Measurement, Shown, measure_many
 from quizgen.items.calm import at_rest, burns
-from quizgen.items.hunt import Hunt
+from quizgen.items.hunt import Hunt, cases_of
 from quizgen.items.item import Moves
-from quizgen.items.material import IDLE
+from quizgen.items.material import IDLE, Material
 from quizgen.items.sections import CONTACTS, Section, sections
 from quizgen.solver import OperatingPoint, Solutions, solve_cases
 from quizgen.solver.observation import Observation, observe, visible
@@ -87,10 +87,19 @@ class Unrest:
             return []
         return started
 
+    def suspects(self, load: str) -> tuple[Fault, ...]:
+        """Faults that set a load to work, or may do so."""
+        found = []
+        for i, fault in enumerate(self.faults):
+            seen = self.seen[i][load]
+            if seen.level not in IDLE or seen.doubtful or self.points.point(i).ambiguous:
+                found.append(fault)
+        return tuple(found)
 
-def look_at_all(circuit: Circuit, moves: Moves) -> Unrest:
+
+def look_at_all(material: Material, moves: Moves) -> Unrest:
     """The circuit in one state with each fault of its universe in turn."""
-    faults = tuple(w.fault for w in universe(circuit))
+    circuit, faults = material.circuit, tuple(w.fault for w in cases_of(material))
     circuits = [circuit, *(inject(circuit, fault) for fault in faults)]
     found = solve_cases(circuits[1:], [(i, moves) for i in range(len(faults))])
     sound = solve_cases([circuit], [(0, moves)]).point(0)
@@ -104,11 +113,7 @@ def look_at_load(unrest: Unrest, load_id: str, instrument: str) -> Unbidden | No
     if not isinstance(load, WATCHED) or (instrument == "voltmeter" and not isinstance(load, LIT)):
         return None
     idle = unrest.sound[load_id].level
-    faults = tuple(
-        fault
-        for fault, seen in zip(unrest.faults, unrest.seen, strict=True)
-        if seen[load_id].level not in IDLE or seen[load_id].doubtful
-    )
+    faults = unrest.suspects(load_id)
     circuits = [inject(circuit, fault) for fault in faults]
     acts, shown = [], []
     for act in _acts(circuit, unrest.moves, load, instrument):

@@ -27,10 +27,10 @@ from typing import Generic
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit import components as c
-from quizgen.faults import Fault, WeightedFault, inject, universe
+from quizgen.faults import Fault, WeightedFault, inject
 from quizgen.items import tell_short, tell_unbidden
 from quizgen.items.fuse_holder import Holder, look_at_holder
-from quizgen.items.hunt import Draft, H, draft_of
+from quizgen.items.hunt import Draft, H, cases_of, draft_of
 from quizgen.items.item import Item, Moves, Observed, Proof
 from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
@@ -74,9 +74,7 @@ def _by_likelihood(cases: Sequence[WeightedFault], rng: random.Random) -> list[W
 
 
 def _blown_fuse(material: Material, options: int, rng: random.Random) -> Iterator[Item]:
-    cases = [
-        w for w in universe(material.circuit) if w.fault.mode in ("short-to-ground", "short-to")
-    ]
+    cases = [w for w in cases_of(material) if w.fault.mode in ("short-to-ground", "short-to")]
     tried = 0
     for fuse, fault in _blown(material, _by_likelihood(cases, rng)):
         instruments = ["test-lamp", "ohmmeter"]
@@ -127,7 +125,7 @@ def _unbidden(material: Material, options: int, rng: random.Random) -> Iterator[
     rng.shuffle(states)
     tried = 0
     for unrest in (_unrest(material, moves) for moves in dict.fromkeys(states)):
-        for hidden, load in _started(unrest, rng):
+        for hidden, load in _started(material, unrest, rng):
             instruments = ["test-lamp", "voltmeter"]
             rng.shuffle(instruments)
             for instrument in instruments:
@@ -142,7 +140,7 @@ def _unbidden(material: Material, options: int, rng: random.Random) -> Iterator[
 
 @lru_cache(maxsize=8)
 def _unrest(material: Material, moves: Moves) -> Unrest:
-    return look_at_all(material.circuit, moves)
+    return look_at_all(material, moves)
 
 
 @lru_cache(maxsize=32)
@@ -150,10 +148,9 @@ def _load(unrest: Unrest, load: str, instrument: str) -> Unbidden | None:
     return look_at_load(unrest, load, instrument)
 
 
-def _started(unrest: Unrest, rng: random.Random) -> Iterator[tuple[Fault, str]]:
+def _started(material: Material, unrest: Unrest, rng: random.Random) -> Iterator[tuple[Fault, str]]:
     """(fault, load) where an unwanted contact surely sets a load to work that should be idle."""
-    weights = {w.fault: w for w in universe(unrest.circuit)}
-    contacts = [w for f, w in weights.items() if f.mode in CONTACTS]
+    contacts = [w for w in cases_of(material) if w.fault.mode in CONTACTS]
     numbers = {fault: i for i, fault in enumerate(unrest.faults)}
     for w in _by_likelihood(contacts, rng):
         started = unrest.disturbed(numbers[w.fault])

@@ -277,7 +277,8 @@ def _check_figures(case: Case, option: Option, story: Story) -> Iterator[str]:
         if not same:
             yield f"option {option.claim}: {figure.name} is {value:.2f}, not {figure.value:g}"
     for text in FIGURE.findall(" ".join(option.rationale)):
-        if not any(abs(float(text) - value) < 0.01 for value in stated):
+        printed = float(text.replace("\N{MINUS SIGN}", "-"))
+        if not any(abs(printed - value) < 0.01 for value in stated):
             yield f"option {option.claim}: {text} V in its rationale is none of its figures"
 
 
