@@ -168,7 +168,8 @@ class Item:
     `told` are faults that the stem tells openly (a question of prediction). `order` are the
     indices of the options in the right order; `solution` is the worked way to the answer of an
     item whose options do not carry it all (an ordering, a number). Options `in_natural_order`
-    (figures by size) are never shuffled.
+    (figures by size) are never shuffled. `topics` are those of the circuit, `subjects` all that
+    the item is about (`quizgen.items.topics`).
     """
 
     id: str
@@ -190,6 +191,7 @@ class Item:
     solution: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
     in_natural_order: bool = False
+    subjects: tuple[str, ...] = ()
 
     @property
     def key(self) -> Option:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypedDict
 
 from quizgen.base.errors import UnprovableError
 from quizgen.items.item import Item, Response
 from quizgen.items.lint import lint_item
 from quizgen.items.material import Material, Request
+from quizgen.items.subjects import subjects
 
 TRIES = 4
 
@@ -57,7 +58,7 @@ class Kind:
         return tuple(rng.sample(self.responses, len(self.responses)))
 
     def item(self, material: Material, request: Request, rng: random.Random) -> Item:
-        """An item that breaks no rule of item writing.
+        """An item that breaks no rule of item writing, with the topics that it is about.
 
         Raises UnprovableError when `TRIES` proved ones all do, or none can be proved.
         """
@@ -65,5 +66,6 @@ class Kind:
             item = self.make(material, request, rng)
             broken = [remark for remark in lint_item(item) if remark.severity == "error"]
             if not broken:
-                return item
+                about = subjects(item, material.circuit, material.sound)
+                return replace(item, subjects=about)
         raise UnprovableError(f"{material.template}, {self.name}: {broken[0]}")
