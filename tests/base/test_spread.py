@@ -76,6 +76,12 @@ def test_libraries_get_one_thread_in_a_worker(pool: Runner) -> None:
     assert set(dict(pool.map(os.getenv, THREADS)).values()) == {"1"}
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+def test_workers_never_hear_ctrl_c(pool: Runner) -> None:
+    """Neither while they start, when it would be told by a traceback, nor later."""
+    assert list(pool.map(_hears, [signal.SIGINT])) == [(0, (False, signal.SIG_IGN))]
+
+
 def test_an_error_of_a_job_arrives_as_it_was(pool: Runner, tmp_path: Path) -> None:
     """With its class, its one line and its place in the file."""
     path = tmp_path / "plan.yaml"
@@ -134,7 +140,7 @@ if __name__ == "__main__":
     with spread_out(2) as runner:
         pids = {pid for _, pid in runner.map(_pid, [0.5] * 4)}
         print(*pids, flush=True)
-        list(runner.map(time.sleep, [600] * 2))
+        list(runner.map(time.sleep, [600]))  # the other worker waits for something to do
 """
 
 
@@ -169,6 +175,11 @@ def _pid(seconds: float) -> int:
     """Who does this job; it takes `seconds`."""
     time.sleep(seconds)
     return os.getpid()
+
+
+def _hears(number: signal.Signals) -> tuple[bool, object]:
+    """Whether a signal gets through, and what it would do."""
+    return number not in signal.pthread_sigmask(signal.SIG_BLOCK, []), signal.getsignal(number)
 
 
 def _lives(pid: int) -> bool:
