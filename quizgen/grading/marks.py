@@ -1,35 +1,51 @@
 """Marks on a flat sheet: empty, filled, or something that a person has to look at.
 
-A target is judged by how much ink lies inside its printed rim, against what the sheet's own
-empty targets show (their grey letters, the scanner's noise). Two thresholds make three states;
-nothing between them is guessed. The thresholds are ours: `tests/bench/bench_scans.py` counts
-misreadings over marks of many kinds under blur, noise, shade and bad light.
+A circle is judged by how much ink lies inside its printed rim, against what the sheet's own
+empty circles show (their grey letters, the scanner's noise). Two thresholds make three states;
+nothing between them is guessed. Around each circle there should be bare paper: ink there is a
+row crossed out, a ring, a tick beside it, a letter written next to it. The thresholds are ours:
+`tests/bench/bench_scans.py` counts misreadings over marks of many kinds under blur, noise, shade
+and bad light.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
-from quizgen.forms.sheet import RADIUS, Row, Sheet
-from quizgen.grading.registration import Flat
+from quizgen.forms.sheet import PITCH, RADIUS, Row, Sheet
+from quizgen.grading.registration import SCALE, Flat, UnreadableError
+from quizgen.grading.tiles import HALF, cut_tiles, offsets
 
 State = Literal["empty", "unclear", "filled"]
+Floats = NDArray[np.float32]
 
 INSIDE = 0.82 * RADIUS  # clear of the rim
-BESIDE = (1.22 * RADIUS, 1.5 * RADIUS)  # around the rim, clear of neighbours
-EMPTY_BELOW = 0.10  # of full ink, above the empty targets of the sheet
+EMPTY_BELOW = 0.10  # of full ink, above the empty circles of the sheet, beside a filled circle
+BLANK_BELOW = 0.04  # the same in a row without a filled circle: a thin stroke may be the answer
 FILLED_ABOVE = 0.38
-SPREAD = 6.0  # standard deviations of the empty targets that count as empty all the same
-STRAY_ABOVE = 0.30  # ink around a target: a cross, a line, a ring
+OWN_SHARE = 0.62  # of the darker marks of this sheet's writer: a hard pencil fills paler
+FILLED_LEAST = 0.2
+LEAST_OWN = 4  # rows that tell how a writer fills a circle
+HALO = (1.16, 1.28, 1.4, 1.52)  # radii around the rim, where a ring would be drawn
+HALO_ABOVE = 0.12
+BARE_SHARE = 0.5  # of both limits of ink beside circles, in a row without a filled circle
+SPREAD = 5.0  # standard deviations of the empty circles that count as empty all the same
+FRAME = 0.35  # mm along a tile's border that should be bare paper
+STROKE_ABOVE = 0.16  # ink of a stroke across the border
+STROKE_SPREAD = 6.0  # standard deviations of bare borders that are no stroke
+WRITING_ABOVE = 0.012  # mean ink of what is written beside a row
+MOST_BASE = 0.3  # of ink in the circles that are taken for empty
 
 
 @dataclass(frozen=True)
 class Mark:
-    """One target: what it stands for, ink beyond that of an empty one, state."""
+    """One circle: what it stands for, ink beyond that of an empty one, state."""
 
     value: str
     ink: float
@@ -47,42 +63,137 @@ class RowMarks:
     doubt: str = ""
 
 
+@dataclass(frozen=True, eq=False)
+class _Measured:
+    """Of every circle, in order: ink inside, and the ink of strokes over its four borders."""
+
+    ink: Floats
+    strokes: Floats  # (targets, 4): left, right, above, below
+    halo: Floats  # ink around the rim
+    written: Floats  # of every row: ink on the paper behind its last circle
+    blank_below: float
+    empty_below: float
+    filled_above: float
+    stroke_above: float
+    halo_above: float
+
+
 def read_marks(flat: Flat, sheet: Sheet) -> tuple[RowMarks, ...]:
-    """Every row of a sheet."""
-    inks = [[flat.disc(t.x, t.y, INSIDE) for t in row.targets] for row in sheet.rows]
-    around = [[flat.ring(t.x, t.y, *BESIDE) for t in row.targets] for row in sheet.rows]
-    base, noise = _empty_level([ink for row in inks for ink in row])
-    limit = max(EMPTY_BELOW, SPREAD * noise)
-    return tuple(
-        _row(row, [ink - base for ink in mine], stray, min(limit, FILLED_ABOVE / 2))
-        for row, mine, stray in zip(sheet.rows, inks, around, strict=True)
+    """Every row of a sheet. Raises UnreadableError where its circles are not to be seen."""
+    measured = _measure(flat, sheet)
+    rows = []
+    start = 0
+    for number, row in enumerate(sheet.rows):
+        mine = slice(start, start + len(row.targets))
+        rows.append(_row(row, measured, mine, float(measured.written[number]), flat.two_tone))
+        start = mine.stop
+    return tuple(rows)
+
+
+def _measure(flat: Flat, sheet: Sheet) -> _Measured:
+    beside = np.array([(r.targets[-1].x + PITCH, r.targets[-1].y) for r in sheet.rows])
+    tiles, papers = cut_tiles(flat, sheet, beside)
+    x, y = offsets()
+    distance = np.asarray(np.hypot(x, y), dtype=np.float32)
+    inside = distance < INSIDE
+    ink = tiles.ink[:, inside].mean(axis=1)
+    base, noise = _empty_level(ink)
+    if base > MOST_BASE:
+        raise UnreadableError("most circles are dark; the scan is too dark or the sheet is soiled")
+    strokes = _borders(tiles.ink).max(axis=2)
+    around = _halo(tiles.ink, distance / RADIUS)
+    halo_base, halo_noise = _empty_level(around)
+    stroke_base, stroke_noise = _empty_level(strokes.ravel())
+    filled_above = _own_level(sheet, ink - base, max(BLANK_BELOW, SPREAD * noise))
+    return _Measured(
+        ink=ink - base,
+        strokes=strokes,
+        halo=around - halo_base,
+        written=_written(papers),
+        blank_below=min(max(BLANK_BELOW, SPREAD * noise), filled_above / 2),
+        empty_below=min(max(EMPTY_BELOW, SPREAD * noise), filled_above / 2),
+        filled_above=filled_above,
+        stroke_above=max(STROKE_ABOVE, stroke_base + STROKE_SPREAD * stroke_noise),
+        halo_above=max(HALO_ABOVE, SPREAD * halo_noise),
     )
 
 
-def _empty_level(inks: Sequence[float]) -> tuple[float, float]:
-    """Ink of an empty target and its spread, from the lighter half of the sheet's targets."""
-    lighter = np.sort(np.array(inks))[: max(len(inks) // 2, 1)]
+def _own_level(sheet: Sheet, inks: Floats, blank_below: float) -> float:
+    """From which ink on a circle is filled, by the darker quarter of this writer's marks.
+
+    Only rows with one marked circle tell.
+    """
+    own = []
+    start = 0
+    for row in sheet.rows:
+        mine = np.sort(inks[start : start + len(row.targets)])
+        start += len(row.targets)
+        if len(mine) > 1 and mine[-1] > 2 * blank_below and mine[-2] < blank_below:
+            own.append(float(mine[-1]))
+    if len(own) < LEAST_OWN:
+        return FILLED_ABOVE
+    return float(np.clip(OWN_SHARE * np.percentile(own, 75), FILLED_LEAST, FILLED_ABOVE))
+
+
+def _empty_level(inks: Floats) -> tuple[float, float]:
+    """Ink of an empty circle and its spread, from the lighter half of the sheet's circles."""
+    lighter = np.sort(inks)[: max(len(inks) // 2, 1)]
     middle = float(np.median(lighter))
     return middle, float(np.median(np.abs(lighter - middle)) * 1.4826)
 
 
-def _row(row: Row, inks: Sequence[float], stray: Sequence[float], empty_below: float) -> RowMarks:
+def _borders(ink: Floats) -> Floats:
+    """Ink along the four borders of each tile above that border's own middle: (n, 4, along)."""
+    wide = max(round(FRAME * SCALE), 1)
+    strips = np.stack(
+        [ink[:, :, :wide].mean(axis=2), ink[:, :, -wide:].mean(axis=2),
+         ink[:, :wide, :].mean(axis=1), ink[:, -wide:, :].mean(axis=1)],
+        axis=1,
+    )  # fmt: skip
+    smooth = (strips[..., :-2] + strips[..., 1:-1] + strips[..., 2:]) / 3
+    return np.asarray(smooth - np.median(smooth, axis=2, keepdims=True), dtype=np.float32)
+
+
+def _halo(ink: Floats, radius: Floats) -> Floats:
+    """Ink around each circle: of three narrow rings the darkest."""
+    rings = [
+        ink[:, (radius > inner) & (radius <= outer)].mean(axis=1) for inner, outer in pairwise(HALO)
+    ]
+    return np.asarray(np.max(rings, axis=0), dtype=np.float32)
+
+
+def _written(papers: Floats) -> Floats:
+    """Mean ink of what stands out on the paper beside a row."""
+    x, y = offsets()
+    middle = (np.abs(x) < 0.9 * HALF) & (np.abs(y) < 0.9 * HALF)
+    plain = papers[:, middle]
+    return np.asarray(np.clip(plain - 0.15, 0, None).mean(axis=1), dtype=np.float32)
+
+
+def _row(row: Row, measured: _Measured, mine: slice, written: float, two_tone: bool) -> RowMarks:
+    inks = measured.ink[mine]
+    any_filled = bool((inks > measured.filled_above).any())
+    limit = measured.empty_below if any_filled else measured.blank_below
     marks = tuple(
-        Mark(target.value, round(ink, 4), _state(ink, empty_below))
+        Mark(target.value, round(float(ink), 4), _state(float(ink), limit, measured.filled_above))
         for target, ink in zip(row.targets, inks, strict=True)
     )
     filled = tuple(m.value for m in marks if m.state == "filled")
-    doubt = "; ".join(_doubts(row, marks, stray))
-    return RowMarks(row.item, row.place, marks, filled, doubt)
+    doubts = [*_doubts(row, marks), *_beside(marks, measured, mine)]
+    if row.box is None and written > WRITING_ABOVE:
+        doubts.append("something is written beside the row")
+    if two_tone and not doubts:
+        doubts.append("the scan is black and white only, a pale mark may be lost; scan in grey")
+    return RowMarks(row.item, row.place, marks, filled, "; ".join(doubts))
 
 
-def _state(ink: float, empty_below: float) -> State:
-    if ink < empty_below:
+def _state(ink: float, empty_below: float, filled_above: float) -> State:
+    if abs(ink) < empty_below:  # lighter than empty: the paper around it was taken for darker
         return "empty"
-    return "filled" if ink > FILLED_ABOVE else "unclear"
+    return "filled" if ink > filled_above else "unclear"
 
 
-def _doubts(row: Row, marks: Sequence[Mark], stray: Sequence[float]) -> Iterator[str]:
+def _doubts(row: Row, marks: Sequence[Mark]) -> Iterator[str]:
     filled = [m.value for m in marks if m.state == "filled"]
     unclear = [m.value for m in marks if m.state == "unclear"]
     if len(filled) > 1 and not row.many:
@@ -91,6 +202,18 @@ def _doubts(row: Row, marks: Sequence[Mark], stray: Sequence[float]) -> Iterator
         yield f"{' '.join(filled)} filled, {' '.join(unclear)} unclear"
     elif unclear:
         yield f"{' '.join(unclear)} unclear"
-    beside = [t.value for t, ink in zip(row.targets, stray, strict=True) if ink > STRAY_ABOVE]
+
+
+def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator[str]:
+    """Strokes beside circles. A filled circle may spill over one side, not over two opposite."""
+    share = 1.0 if any(mark.state == "filled" for mark in marks) else BARE_SHARE
+    over = measured.strokes[mine] > share * measured.stroke_above
+    through = (over[:, 0] & over[:, 1]) | (over[:, 2] & over[:, 3])
+    ring = measured.halo[mine] > share * measured.halo_above
+    beside = [
+        mark.value
+        for mark, sides, both, around in zip(marks, over, through, ring, strict=True)
+        if (both if mark.state == "filled" else sides.any() or around)
+    ]
     if beside:
         yield f"marks beside {' '.join(beside)}"

@@ -1,8 +1,7 @@
-"""From a picture of a sheet to the sheet: flat, upright, evenly lit, so many pixels a millimetre.
+"""From a picture of a sheet to the sheet: flat, upright, so many pixels a millimetre.
 
 The sixteen corners of the four markers give a homography, whatever way round the page lay and
-however the camera was held. What is as bright as the paper around it becomes white: shade
-is divided out.
+however the camera was held. Which paper it is follows from which of them the markers fit.
 """
 
 from __future__ import annotations
@@ -15,10 +14,14 @@ from numpy.typing import NDArray
 from quizgen.forms.sheet import CODE, MARKER, PAPERS, Paper, lay_out_sheet
 from quizgen.grading.pages import LEAST_SIDE, Picture
 
+MARKERS = 4
+SMALL = 2600  # pixels of a picture that may be made twice as large
 SCALE = 8.0  # pixels a millimetre of the flat sheet
-SHADE = 20.0  # mm over which the paper's brightness may change
 MOST_SKEW = 1.2  # mm that a marker corner may lie off; more, and the paper is not flat
-LEAST_CONTRAST = 0.35  # between paper and marker, of full scale
+LEAST_CONTRAST = 0.3  # of a marker's black against the paper around it
+LEAST_STEPS = 30  # between the two, in greys of 255: less is mostly noise
+ENDS = 8  # greys that count as plain black or plain white
+TWO_TONE = 0.02  # of the plain black: less grey than that, and the scanner threw it away
 
 Array = NDArray[np.float64]
 
@@ -29,21 +32,18 @@ class UnreadableError(Exception):
 
 @dataclass(frozen=True, eq=False)
 class Flat:
-    """A sheet made flat. `ink` (height, width) is 0 for paper, 1 for black; `skew` in mm."""
+    """A sheet made flat.
+
+    `grey` has SCALE pixels a millimetre. `skew` is how far the worst marker corner lies from its
+    place, in mm; `contrast` how much darker than paper black is, from 0 to 1. A `two_tone` scan
+    has lost what was pale.
+    """
 
     paper: Paper
     grey: Picture
-    ink: NDArray[np.float32]
     skew: float
     contrast: float
-
-    def disc(self, x: float, y: float, radius: float) -> float:
-        """Mean ink within `radius` mm of (x, y) mm."""
-        return float(self._around(x, y, radius)[self._ring(x, y, 0.0, radius)].mean())
-
-    def ring(self, x: float, y: float, inner: float, outer: float) -> float:
-        """Mean ink between two radii."""
-        return float(self._around(x, y, outer)[self._ring(x, y, inner, outer)].mean())
+    two_tone: bool = False
 
     def crop(self, left: float, top: float, right: float, bottom: float) -> Picture:
         """A piece of the grey picture, borders in mm."""
@@ -52,145 +52,128 @@ class Flat:
         y0, y1 = (int(np.clip(v * SCALE, 0, height)) for v in (top, bottom))
         return np.ascontiguousarray(self.grey[y0:y1, x0:x1])
 
-    def _window(self, x: float, y: float, reach: float) -> tuple[slice, slice]:
-        height, width = self.ink.shape
-        x0, x1 = (int(np.clip(round(v * SCALE), 0, width)) for v in (x - reach, x + reach))
-        y0, y1 = (int(np.clip(round(v * SCALE), 0, height)) for v in (y - reach, y + reach))
-        return slice(y0, y1), slice(x0, x1)
 
-    def _around(self, x: float, y: float, reach: float) -> NDArray[np.float32]:
-        return self.ink[self._window(x, y, reach)]
-
-    def _ring(self, x: float, y: float, inner: float, outer: float) -> NDArray[np.bool_]:
-        rows, columns = self._window(x, y, outer)
-        ys = (np.arange(rows.start, rows.stop) + 0.5) / SCALE - y
-        xs = (np.arange(columns.start, columns.stop) + 0.5) / SCALE - x
-        distance = np.hypot(ys[:, None], xs[None, :])
-        return np.asarray((distance >= inner) & (distance <= outer))
-
-
-def flatten(picture: Picture, paper: str = "a4") -> Flat:
+def flatten(picture: Picture) -> Flat:
     """The sheet in a picture. Raises UnreadableError."""
     import cv2  # noqa: PLC0415
 
     if min(picture.shape) < LEAST_SIDE:
         raise UnreadableError(f"the picture is too small, {picture.shape[1]} x {picture.shape[0]}")
-    seen, meant = _corners(picture, PAPERS[paper])
-    matrix, _ = cv2.findHomography(seen, meant)
-    if matrix is None:
-        raise UnreadableError("the corner markers do not lie as on a sheet")
-    mapped = cv2.perspectiveTransform(seen[None], matrix)[0]
-    skew = float(np.abs(mapped - meant).max())
+    seen = _all_corners(picture)
+    skew, name, matrix = min(_fitted(seen, page) for page in PAPERS.values())
     if skew > MOST_SKEW:
         raise UnreadableError(f"the paper is not flat: a corner marker lies {skew:.1f} mm off")
-    page = PAPERS[paper]
+    page = PAPERS[name]
     size = (round(page.width * SCALE), round(page.height * SCALE))
-    to_pixels = np.diag([SCALE, SCALE, 1.0])
-    grey = cv2.warpPerspective(
-        picture, to_pixels @ matrix, size, flags=cv2.INTER_AREA, borderValue=255
-    )
-    grey = np.ascontiguousarray(grey, dtype=np.uint8)
-    ink = _without_shade(grey)
-    contrast = _contrast(grey, page)
-    if contrast < LEAST_CONTRAST:
-        raise UnreadableError(
-            f"too little contrast: black is only {contrast:.0%} darker than paper"
-        )
-    return Flat(page, grey, ink / contrast_of_ink(ink, page), skew, contrast)
+    to_pixels = np.diag([SCALE, SCALE, 1.0]) @ np.array(matrix).reshape(3, 3)
+    warped = cv2.warpPerspective(picture, to_pixels, size, flags=cv2.INTER_LINEAR, borderValue=255)
+    grey = np.ascontiguousarray(warped, dtype=np.uint8)
+    return Flat(page, grey, skew, _contrast(grey, page), _is_two_tone(picture))
 
 
-def _corners(picture: Picture, page: Paper) -> tuple[Array, Array]:
-    """The marker corners in the picture (16, 2), and where they are on the sheet in mm."""
+def _all_corners(picture: Picture) -> dict[int, Array]:
+    """The corners of all four markers, (4, 2) each; a blurred picture is sharpened for it."""
+    import cv2  # noqa: PLC0415
+
+    found = _corners(picture)
+    if len(found) < MARKERS and max(picture.shape) < SMALL:
+        large = cv2.resize(picture, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
+        soft = cv2.GaussianBlur(large, (0, 0), 4)
+        again = _corners(np.asarray(cv2.addWeighted(large, 2.5, soft, -1.5, 0), dtype=np.uint8))
+        found = {number: (corners - 0.5) / 2 for number, corners in again.items()} | found
+    if len(found) < MARKERS:
+        raise UnreadableError(_missing(MARKERS - len(found)))
+    return found
+
+
+def _corners(picture: Picture) -> dict[int, Array]:
+    """The corners of each marker in the picture, (4, 2)."""
     import cv2  # noqa: PLC0415
 
     parameters = cv2.aruco.DetectorParameters()
     parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     patterns = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
     corners, ids, _ = cv2.aruco.ArucoDetector(patterns, parameters).detectMarkers(picture)
-    places = {m.id: (m.x, m.y) for m in lay_out_sheet((), page.name).markers}
     found: dict[int, Array] = {}
     for number, square in zip([] if ids is None else ids.ravel().tolist(), corners, strict=True):
-        if number in places:
+        if number < MARKERS:
             if number in found:
-                raise UnreadableError("more than one sheet in the picture")
+                raise UnreadableError("more than one sheet is in the picture")
             found[number] = np.asarray(square[0], dtype=np.float64)
-    if len(found) < len(places):
-        missing = len(places) - len(found)
-        raise UnreadableError(
-            f"{missing} of the four corner markers cannot be seen; lay the whole sheet on the glass"
-        )
-    meant = [
-        (x + dx * MARKER, y + dy * MARKER)
-        for number in sorted(places)
-        for x, y in [places[number]]
-        for dx, dy in ((0, 0), (1, 0), (1, 1), (0, 1))
-    ]
-    return np.concatenate([found[n] for n in sorted(places)]), np.array(meant, dtype=np.float64)
+    return found
 
 
-def _without_shade(grey: Picture) -> NDArray[np.float32]:
-    """1 − brightness relative to the paper nearby."""
+def _missing(count: int) -> str:
+    if count == MARKERS:
+        return "no corner marker can be seen; this is no answer sheet, or it is too blurred"
+    which = "one corner marker" if count == 1 else f"{count} of the four corner markers"
+    return (
+        f"{which} cannot be seen; the whole sheet has to be in the picture, nothing on its corners"
+    )
+
+
+def _fitted(seen: dict[int, Array], page: Paper) -> tuple[float, str, tuple[float, ...]]:
+    """How far the worst corner lies off if it is this paper; its name; picture → mm."""
     import cv2  # noqa: PLC0415
 
-    by = 4  # the paper's brightness changes slowly: a small picture of it will do
-    small = cv2.resize(grey, None, fx=1 / by, fy=1 / by, interpolation=cv2.INTER_AREA)
-    side = int(SHADE * SCALE / by) | 1
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
-    paper = cv2.morphologyEx(cv2.medianBlur(small, 5), cv2.MORPH_CLOSE, kernel)
-    paper = cv2.GaussianBlur(paper, (0, 0), side / 3)
-    paper = cv2.resize(paper, grey.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    relative = grey.astype(np.float32) / np.maximum(paper.astype(np.float32), 1.0)
-    return np.asarray(np.clip(1.0 - relative, 0.0, 1.0), dtype=np.float32)
+    markers = lay_out_sheet((), page.name).markers
+    around = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
+    meant = np.array([(m.x + dx * MARKER, m.y + dy * MARKER) for m in markers for dx, dy in around])
+    points = np.concatenate([seen[m.id] for m in markers])
+    matrix, _ = cv2.findHomography(points, meant)
+    if matrix is None or not np.isfinite(matrix).all():
+        raise UnreadableError("the corner markers do not lie as on a sheet")
+    mapped = cv2.perspectiveTransform(points[None], matrix)[0]
+    skew = float(np.abs(mapped - meant).max())
+    return (skew if np.isfinite(skew) else np.inf), page.name, tuple(matrix.ravel().tolist())
 
 
 def _contrast(grey: Picture, page: Paper) -> float:
-    """Between the paper beside a marker and its black border, the least of the four."""
-    found = []
+    """How much darker than the paper beside them the markers' black is. Raises if too little."""
+    ratios, steps = [], []
     for marker in lay_out_sheet((), page.name).markers:
-        piece = _piece(grey, marker.x, marker.y, MARKER)
-        black = float(np.percentile(piece, 10))
+        black = float(np.percentile(_piece(grey, marker.x, marker.y, MARKER), 10))
         around = _piece(grey, marker.x - 2.0, marker.y - 2.0, MARKER + 4.0)
-        found.append((float(np.percentile(around, 95)) - black) / 255.0)
-    return min(found)
+        white = max(float(np.percentile(around, 95)), 1.0)
+        ratios.append(1.0 - black / white)
+        steps.append(white - black)
+    if min(ratios) < LEAST_CONTRAST or min(steps) < LEAST_STEPS:
+        raise UnreadableError(
+            f"too little contrast: black is only {min(ratios):.0%} darker than the paper beside it"
+        )
+    return float(np.median(ratios))
 
 
-def contrast_of_ink(ink: NDArray[np.float32], page: Paper) -> np.float32:
-    """How dark the markers' black comes out: the measure of full ink on this sheet."""
-    pieces = [
-        np.percentile(_piece(ink, m.x, m.y, MARKER), 80)
-        for m in lay_out_sheet((), page.name).markers
-    ]
-    return np.float32(max(float(np.median(pieces)), 0.2))
-
-
-def _piece(
-    picture: Picture | NDArray[np.float32], x: float, y: float, side: float
-) -> NDArray[np.float32]:
+def _piece(picture: Picture, x: float, y: float, side: float) -> Picture:
     x0, y0 = (max(round(v * SCALE), 0) for v in (x, y))
-    piece = picture[y0 : y0 + round(side * SCALE), x0 : x0 + round(side * SCALE)]
-    return np.asarray(piece, dtype=np.float32)
+    return picture[y0 : y0 + round(side * SCALE), x0 : x0 + round(side * SCALE)]
+
+
+def _is_two_tone(picture: Picture) -> bool:
+    """Whether there is next to nothing between black and white, not even at edges."""
+    sample = picture[::2, ::2]
+    dark = np.count_nonzero(sample <= ENDS)
+    white = np.count_nonzero(sample >= 255 - ENDS)
+    return bool(dark) and sample.size - dark - white < TWO_TONE * dark
 
 
 def read_code(flat: Flat, left: float, top: float) -> str:
     """What the QR code says, its top left corner at (left, top) mm; "" if it cannot be read."""
     import cv2  # noqa: PLC0415
+    import zxingcpp  # noqa: PLC0415
 
+    qr = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
     piece = flat.crop(left - 2.0, top - 2.0, left + CODE + 2.0, top + CODE + 2.0)
-    reader = cv2.QRCodeDetector()
-    for prepared in (piece, cv2.GaussianBlur(piece, (0, 0), 1.5), _two_tone(piece)):
-        for scale in (1.0, 2.0):
-            larger = cv2.resize(prepared, None, fx=scale, fy=scale, interpolation=cv2.INTER_CUBIC)
-            try:
-                text, _, _ = reader.detectAndDecode(larger)
-            except cv2.error:
-                continue
-            if text:
-                return str(text)
+    for prepared in (piece, cv2.GaussianBlur(piece, (0, 0), 1.5), _sharpened(piece)):
+        for found in zxingcpp.read_barcodes(prepared, qr):
+            if found.text:
+                return str(found.text)
     return ""
 
 
-def _two_tone(piece: Picture) -> Picture:
+def _sharpened(piece: Picture) -> Picture:
     import cv2  # noqa: PLC0415
 
-    _, black = cv2.threshold(piece, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    return np.ascontiguousarray(black, dtype=np.uint8)
+    soft = cv2.GaussianBlur(piece, (0, 0), 3.0).astype(np.float32)
+    sharp = np.clip(piece + 2.0 * (piece - soft), 0, 255)
+    return np.ascontiguousarray(sharp, dtype=np.uint8)

@@ -113,6 +113,8 @@ def _fill_row(picture: Picture, row: Row, writer: Writer, event: str, truth: Tru
         wanted = []
     if event in ("two", "erased", "crossed") and (not others or row.many):
         event = "none"
+    if event == "struck out" and len(row.targets) == 1:
+        event = "none"  # a stroke no longer than a circle is no crossing out
     style = writer.habit if rng.random() < 0.85 else rng.choice(list(FULL))
     for target in wanted:
         if event != "beside":

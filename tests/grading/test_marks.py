@@ -76,14 +76,14 @@ def covered(picture: np.ndarray, corner: int) -> np.ndarray:
 @pytest.mark.parametrize("corner", range(4))
 def test_a_sheet_without_a_corner_is_refused(corner: int) -> None:
     """Nothing is guessed from three markers."""
-    with pytest.raises(UnreadableError, match="1 of the four corner markers"):
+    with pytest.raises(UnreadableError, match="one corner marker cannot"):
         flatten(covered(printed(SHEET, BEARER), corner))
 
 
 def test_a_picture_of_something_else_is_refused() -> None:
     """No markers, too small, or next to no contrast."""
     rng = np.random.default_rng(3)
-    with pytest.raises(UnreadableError, match="4 of the four"):
+    with pytest.raises(UnreadableError, match="no corner marker"):
         flatten(rng.integers(0, 255, (1500, 1000), dtype=np.uint8))
     with pytest.raises(UnreadableError, match="too small"):
         flatten(np.zeros((90, 60), dtype=np.uint8))
