@@ -35,6 +35,7 @@ class Hunt:
     acts: tuple[Measurement, ...]  # the item's own state first
     shown: tuple[tuple[Shown, ...], ...]  # act, fault
     sections: tuple[Section, ...]
+    unsure: frozenset[Fault]  # of the faults, those that may not explain it after all
     complaint_comes_first: ClassVar[bool] = False  # the first reading is the complaint, measured
 
     @cached_property
@@ -154,7 +155,8 @@ def _wrong(
         by = by[by[:1] == [0] and hunt.complaint_comes_first :]
         if not mine:
             by = [BY_THE_COMPLAINT] if hunt.spares(section) else []
-        if by and not left.intersection(mine):
+        doubt = any(hunt.faults[f] in hunt.unsure for f in mine)
+        if by and not doubt and not left.intersection(mine):
             used = [n for _, n in found]
             found.append((section, min(by, key=lambda n: (used.count(n), n))))
             lengths.append(length)

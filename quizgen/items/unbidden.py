@@ -87,6 +87,12 @@ class Unrest:
             return []
         return started
 
+    @property
+    def unsure(self) -> frozenset[Fault]:
+        """Faults of which it hangs on a protector what they come to."""
+        doubts = enumerate(self.faults)
+        return frozenset(fault for i, fault in doubts if self.points.point(i).ambiguous)
+
     def suspects(self, load: str) -> tuple[Fault, ...]:
         """Faults that set a load to work, or may do so."""
         found = []
@@ -128,7 +134,7 @@ def look_at_load(unrest: Unrest, load_id: str, instrument: str) -> Unbidden | No
         return None
     return Unbidden(
         circuit=circuit, faults=faults, acts=tuple(acts), shown=tuple(shown),
-        sections=sections(circuit), load=load, idle=idle,
+        sections=sections(circuit), unsure=unrest.unsure, load=load, idle=idle,
     )  # fmt: skip
 
 
