@@ -7,13 +7,18 @@ import shutil
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import click
 
 from quizgen.drill.page import NARROW, Page, Style, lines_of
+from quizgen.drill.words import say
 
 PROMPT = " > "
+ROWS = 24  # where nobody says how many
+KEPT_ROWS = 2  # of the window, for the prompt and what stood above
+LEAST_ROWS = 6
+LINE_UP = "\x1b[1A\x1b[2K"  # ECMA-48: cursor up, erase line
 BOX = "│┌═Ω→"
 
 
@@ -22,23 +27,44 @@ class Window:
     """What is shown and typed. `ask` gives None at the end of the input."""
 
     plain: bool = False
+    _typed: list[str] = field(default_factory=list)  # before all of a page was shown
 
     @property
     def style(self) -> Style:
         """How pages are set here and now; the window may have been resized."""
-        columns = shutil.get_terminal_size((NARROW, 24)).columns
+        columns = shutil.get_terminal_size((NARROW, ROWS)).columns
         watched = sys.stdout.isatty() and os.environ.get("TERM", "") not in ("", "dumb")
-        bold = watched and not self.plain and "NO_COLOR" not in os.environ
-        return Style(columns=columns, plain=self.plain, bold=bold)
+        commands = watched and not self.plain
+        bold = commands and "NO_COLOR" not in os.environ
+        return Style(columns=columns, plain=self.plain, bold=bold, commands=commands)
 
     def show(self, page: Page) -> None:
-        """Print a page, with an empty line above."""
-        if page:
-            click.echo("\n" + "\n".join(lines_of(page, self.style)))
+        """Print a page, with an empty line above.
 
-    def ask(self, prompt: str) -> str | None:
+        A page that is longer than the window comes piece by piece, Enter brings the next one.
+        Something else that is typed there is taken as typed after the page.
+        """
+        if not page:
+            return
+        lines = ["", *lines_of(page, self.style)]
+        room = shutil.get_terminal_size((NARROW, ROWS)).lines - KEPT_ROWS
+        if not _watched() or room < LEAST_ROWS:
+            room = len(lines)
+        while lines:
+            click.echo("\n".join(lines[:room]))
+            lines = lines[room:]
+            if lines and (typed := self.ask(say("more"), space=False)):
+                self._typed.append(typed)
+                return
+            if lines and self.style.commands:
+                click.echo(LINE_UP, nl=False)  # the prompt would stand in the middle of a diagram
+
+    def ask(self, prompt: str, space: bool = True) -> str | None:
         """One line that is typed, without its end; None when there are no more."""
-        click.echo()
+        if self._typed:
+            return self._typed.pop()
+        if space:
+            click.echo()
         if sys.stdin is None:
             return None
         try:
@@ -50,6 +76,11 @@ class Window:
             return None
         click.echo(line.rstrip("\r\n"))  # a transcript shows both sides
         return line.rstrip("\r\n") if line else None
+
+
+def _watched() -> bool:
+    """True if a person looks at it and types."""
+    return sys.stdout.isatty() and sys.stdin is not None and sys.stdin.isatty()
 
 
 def open_window(plain: bool) -> Window:

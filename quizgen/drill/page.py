@@ -73,11 +73,15 @@ Page = tuple[Block, ...]
 
 @dataclass(frozen=True)
 class Style:
-    """Columns of the terminal; plain for screen readers; bold where the terminal may."""
+    """Columns of the terminal; plain for screen readers; bold where the terminal may.
+
+    `commands`: the terminal understands control sequences.
+    """
 
     columns: int = NARROW
     plain: bool = False
     bold: bool = False
+    commands: bool = False
 
     @property
     def text_columns(self) -> int:
