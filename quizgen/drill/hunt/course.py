@@ -22,6 +22,7 @@ from math import inf
 from quizgen.diagnosis.checks import ISOLATE_MINUTES, LOOK, TURN_MINUTES, Check
 from quizgen.diagnosis.decision_tree import members
 from quizgen.diagnosis.next_tests import next_tests
+from quizgen.drill.hunt.case import Case
 from quizgen.drill.hunt.engine import BACK, MEASURE, TURN, UNPLUG, WATCH, Act
 from quizgen.drill.hunt.field import Field
 from quizgen.drill.hunt.standing import Standing
@@ -98,6 +99,7 @@ class Fork:
 class Course:
     """The tree; `minutes` by truth, and on average."""
 
+    case: Case
     field: Field
     trials: tuple[Trial, ...]
     shares: tuple[float, ...]  # by truth
@@ -126,8 +128,8 @@ class Course:
             node = dict(node.branches)[left]
 
 
-def plan_course(field: Field) -> Course:
-    """The course for a field. Raises CircuitError if a test cannot be solved."""
+def plan_course(case: Case, field: Field) -> Course:
+    """The course for a case with its suspects. Raises CircuitError if a test cannot be solved."""
     trials = tuple(_trials(field))
     search = _Search(field, trials)
     truths, cells, ready = (1 << len(field.claimed)) - 1, field.everything, Ready()
@@ -138,7 +140,7 @@ def plan_course(field: Field) -> Course:
     except _TooMany:
         exact = False
         root = search.greedy(truths, cells, ready)
-    course = Course(field, trials, search.shares, root, (), exact)
+    course = Course(case, field, trials, search.shares, root, (), exact)
     minutes = [sum(cost for _, cost, _ in course.path(t)) for t in members(truths)]
     return replace(course, minutes=tuple(minutes))
 

@@ -175,7 +175,7 @@ def look_back(hunt: Hunt) -> Debrief:
     named = hunt.named
     assert named is not None  # it is over
     field = field_of(hunt.case)
-    course = plan_course(field)
+    course = plan_course(hunt.case, field)
     truth = field.number(hunt.case.fault)
     answers = course.answers[truth]
     alike = bool(set(fitting(field, named)) & answers)

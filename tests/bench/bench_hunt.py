@@ -1,0 +1,179 @@
+"""Hunts by students made of code: is the course what it says, does anything break, how fast?
+
+    python tests/bench/bench_hunt.py [--hunts 1000] [--kills 200] [--circuits NAME ...] [--seed LABEL]
+
+For every family: a student who follows the course finds the fault in exactly the expected minutes,
+one who takes the same tests in any order needs so much more. Hunts in which anything is done: no
+traceback, no contradiction, every reading as `quizgen circuit measure` shows it. Processes killed
+at any moment: nothing that was told is lost. Median milliseconds of readings, and of a start.
+
+Exit code 1 if anything is wrong.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from statistics import mean, median
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from quizgen.base.errors import QuizgenError
+from quizgen.circuit.template import shipped_templates
+from quizgen.drill.hunt import engine as e
+from quizgen.drill.hunt.case import Wish
+from quizgen.drill.hunt.course import Course, plan_course
+from quizgen.drill.hunt.engine import act, begin
+from quizgen.drill.hunt.field import field_of
+from quizgen.drill.hunt.session import Session
+from tests.drill.hunt.players import SCENARIO, anything, as_commanded, at_random, drawn, follow
+
+ACTS = 15
+RANDOM_TRUTHS = 6  # of a case that are looked for at random
+CLOSE = 1e-6  # minutes
+
+PLAYER = """
+import sys
+from pathlib import Path
+from quizgen.drill.hunt.engine import Act
+from quizgen.drill.hunt.session import Session
+session = Session.resume(Path(sys.argv[1]))
+for number in range(len(session.hunt.taken), 10_000):
+    session.do(Act("note", (str(number),)))
+    print(number, flush=True)
+"""
+
+
+def courses(names: list[str], label: str, wrong: list[str]) -> None:
+    """Every family: expected and played minutes, and those of a student without a plan."""
+    print(f"{'family':24}{'suspects':>9}{'tests':>6}{'exact':>6}{'expected':>10}{'played':>10}"
+          f"{'at random':>10}{'times':>7}")  # fmt: skip
+    rng = random.Random(label)
+    ratios = []
+    for name in names:
+        case = drawn(label, name)
+        course = plan_course(case, field_of(case))
+        played = sum(s * _followed(course, t, wrong) for t, s in enumerate(course.shares))
+        some = rng.choices(range(len(course.shares)), course.shares, k=RANDOM_TRUTHS)
+        used = [at_random(course, t, rng).hunt.standing.minutes for t in some]
+        fair = mean(course.minutes[t] for t in some)
+        ratios.append(mean(used) / fair if fair else 1.0)
+        if abs(played - course.expected_minutes) > CLOSE:
+            wrong.append(f"{name}: expected {course.expected_minutes}, played {played}")
+        print(f"{name:24}{len(course.shares):>9}{len(course.trials):>6}"
+              f"{'yes' if course.is_exact else 'no':>6}{course.expected_minutes:>10.3f}"
+              f"{played:>10.3f}{mean(used):>10.2f}{ratios[-1]:>7.2f}", flush=True)  # fmt: skip
+    print(f"without a plan {mean(ratios):.2f} times the minutes of the course\n")
+
+
+def _followed(course: Course, truth: int, wrong: list[str]) -> float:
+    name = f"{course.case.circuit.name} {course.field.claimed[truth].key}"
+    try:
+        played = follow(course, truth)
+    except KeyError:
+        wrong.append(f"{name}: the course has no branch for what is shown")
+        return 0.0
+    if not played.claims <= course.answers[truth]:
+        wrong.append(f"{name}: not found by who follows the course")
+    return played.hunt.standing.minutes
+
+
+def fuzz(hunts: int, label: str, wrong: list[str]) -> None:
+    """Anything done in any order; readings and starts are timed on the way."""
+    names = shipped_templates()
+    readings, starts, done, refused, compared = [], [], 0, 0, 0
+    for number in range(hunts):
+        rng = random.Random(f"{label} {number}")
+        name = names[number % len(names)]
+        start = time.perf_counter()
+        try:
+            case = drawn(f"{label} {number}", name)
+        except QuizgenError:
+            continue
+        hunt = begin(case)
+        starts.append(time.perf_counter() - start)
+        field = field_of(case) if number % 4 == 0 else None  # every fourth in the light of evidence
+        left, opened = (field.everything, field.opened) if field else (0, ())
+        for _ in range(ACTS):
+            try:
+                start = time.perf_counter()
+                hunt, outcome = act(hunt, anything(hunt, rng))
+                spent = time.perf_counter() - start
+            except QuizgenError:
+                refused += 1
+                continue
+            taken = hunt.taken[-1]
+            done += 1
+            if field:
+                left, opened, _ = field.after(taken, opened, left)
+                if field.number(case.fault) not in field.claims_in(left):
+                    wrong.append(f"{name} {number}: {case.fault} ruled out by {taken}")
+                    break
+            if taken.act.do == e.MEASURE:
+                readings.append(spent)
+                shown = as_commanded(hunt, taken) if number % 2 else None
+                compared += shown is not None
+                if shown not in (None, outcome.reading.shown if outcome.reading else ""):
+                    wrong.append(f"{name} {number}: {taken} but measured {shown}")
+        if number % 100 == 99:
+            print(f"{number + 1} hunts, {done} acts, {len(wrong)} wrong", flush=True)
+    print(f"{hunts} hunts, {done} acts done, {refused} refused, {compared} readings compared")
+    print(
+        f"median ms: reading {1e3 * median(readings):.1f}, drawing a hunt {1e3 * median(starts):.0f}\n"
+    )
+
+
+def kills(count: int, wrong: list[str]) -> None:
+    """SIGKILL at any moment, again and again on one log."""
+    rng = random.Random(count)
+    with tempfile.TemporaryDirectory() as folder:
+        log = Path(folder) / "hunt.jsonl"
+        Session.start(log, Wish(label="kill", circuit="push-button-relay"), SCENARIO, "brindlemere")
+        last = -1
+        for number in range(count):
+            process = subprocess.Popen(
+                [sys.executable, "-c", PLAYER, str(log)], stdout=subprocess.PIPE, text=True
+            )
+            assert process.stdout is not None
+            first = process.stdout.readline()  # it has begun; from here on at any moment
+            time.sleep(rng.random() * 0.01)
+            os.kill(process.pid, signal.SIGKILL)
+            told = [first, *process.stdout.readlines()]
+            process.wait()
+            process.stdout.close()
+            whole = [int(line) for line in told if line.endswith("\n")]
+            last = max([last, *whole])
+            kept = [t.act.args[0] for t in Session.resume(log).hunt.taken]
+            if kept != [str(n) for n in range(len(kept))] or len(kept) < last + 1:
+                wrong.append(f"kill {number}: {len(kept)} kept, {last + 1} told")
+    print(f"{count} processes killed, {last + 1} acts told, {len(wrong)} wrong in all\n")
+
+
+def main() -> int:
+    """All of it, or what the options leave."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--hunts", type=int, default=1000)
+    parser.add_argument("--kills", type=int, default=200)
+    parser.add_argument("--circuits", nargs="*", default=list(shipped_templates()))
+    parser.add_argument("--seed", default="bench")
+    options = parser.parse_args()
+    wrong: list[str] = []
+    if options.circuits:
+        courses(options.circuits, options.seed, wrong)
+    if options.hunts:
+        fuzz(options.hunts, options.seed, wrong)
+    if options.kills:
+        kills(options.kills, wrong)
+    print("\n".join(wrong) or "nothing wrong")
+    return bool(wrong)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
