@@ -154,7 +154,7 @@ def _is_two_tone(picture: Picture) -> bool:
     sample = picture[::2, ::2]
     dark = np.count_nonzero(sample <= ENDS)
     white = np.count_nonzero(sample >= 255 - ENDS)
-    return bool(dark) and sample.size - dark - white < TWO_TONE * dark
+    return bool(dark > 0 and sample.size - dark - white < TWO_TONE * dark)
 
 
 def read_code(flat: Flat, left: float, top: float) -> str:
