@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from quizgen.reports.class_figures import RETAUGHT, Belief, ClassFigures
 from quizgen.reports.question_figures import ENOUGH, QuestionFigures
+from quizgen.reports.wording import percent, signed
 
 LEAST = 5  # students, for anything to be said about a question
 FAR_AHEAD = 0.25  # share of the better third by which a wrong option beats the key
@@ -87,19 +88,18 @@ def _checks(q: QuestionFigures) -> Iterator[Check]:
         ahead = rival.high - max(k.high for k in right)
         yield Check(
             question=q.name, kind="key", sure=q.students >= ENOUGH and ahead > FAR_AHEAD,
-            what=f"The better third chose {rival.letter} ({rival.high:.0%}) more often than the "
-            f"key ({max(k.high for k in right):.0%}). Is the key right?",
+            what=f"The better third chose {rival.letter} ({percent(rival.high)}) more often than "
+            f"the key ({percent(max(k.high for k in right))}). Is the key right?",
         )  # fmt: skip
     if q.r < 0:
         yield Check(
             question=q.name, kind="turned", sure=q.r_interval[1] < 0,
-            what="Who knows more gets it wrong more often "
-            f"(r {_signed(q.r)}, {_signed(q.r_interval[0])} to {_signed(q.r_interval[1])}).",
+            what=_turned(q),
         )  # fmt: skip
     if wrong and len(right) == 1 and q.p_interval[1] < 1 / len(q.choices):
         yield Check(
             question=q.name, kind="guessed", sure=True,
-            what=f"Fewer right answers ({q.p:.0%}) than guessing would bring.",
+            what=f"Fewer right answers ({percent(q.p)}) than guessing would bring.",
         )  # fmt: skip
     if idle := [c.letter for c in wrong if c.idle]:
         yield Check(
@@ -121,5 +121,9 @@ def reteach(figures: ClassFigures) -> tuple[Belief, ...]:
     return tuple(b for b in figures.beliefs if b.students > 1)[:RETAUGHT]
 
 
-def _signed(value: float) -> str:
-    return f"{value:+.2f}".replace("-", "−")
+def _turned(q: QuestionFigures) -> str:
+    low, high = q.r_interval
+    figure = f"r {signed(q.r)}, {signed(low)} to {signed(high)}"
+    if high < 0:
+        return f"Who knows more gets it wrong more often ({figure}). Is the key right?"
+    return f"The correlation with the rest is below 0 ({figure})."
