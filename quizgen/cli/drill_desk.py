@@ -13,13 +13,14 @@ from fsrs import Card
 from quizgen import __version__
 from quizgen.base.errors import OutsideError, UnprovableError
 from quizgen.base.paths import data_folder
-from quizgen.cli.drill_maker import Reply, Wanted
+from quizgen.cli.drill_maker import FIRST, Reply, Wanted
 from quizgen.cli.drill_making import Making
 from quizgen.drill.choosing import ranked
 from quizgen.drill.marking import Verdict
 from quizgen.drill.question import Question
 from quizgen.drill.record import Line, Record
 from quizgen.drill.schedule import Answered, Skill, reviewed
+from quizgen.items.item import LEVELS
 
 AHEAD = 2  # questions that wait ready
 NEAR = 4  # places from the best on in which a ready question is taken rather than waited for
@@ -107,10 +108,13 @@ class Desk:
 
     def begin_ahead(self) -> None:
         """Have the first question of a sitting made while the first screen is read."""
-        if self._catalogue and not self._asked:
-            order, ready = self._order(), self.record.ready()
-            if order and not any(skill in ready for skill in order[:NEAR]):
-                self._ask(order[0])
+        if not self._catalogue:
+            if not self.lines and not self.picked and not self.record.ready():
+                self._ask(Skill(FIRST, LEVELS[0]))
+            return
+        order, ready = self._order(), self.record.ready()
+        if order and not any(skill in ready for skill in order[:NEAR]):
+            self._ask(order[0])
 
     def look_in(self) -> None:
         """Take in what has been made meanwhile."""
@@ -142,7 +146,7 @@ class Desk:
             self._last[line.skill] = answered
 
     def _order(self) -> list[Skill]:
-        table = {t: v for t, v in self._catalogue.items() if not self.picked or t in self.picked}
+        table = {t: v for t, v in self._catalogue.items() if t in self.picked} or self._catalogue
         lately = {line.skill for line in self.lines[-LATELY:]}
         order = ranked(table, self.cards, self._last, self.now(), lately)
         return [skill for skill in order if self._repeats[skill] < MOST_REPEATS]

@@ -22,11 +22,11 @@ from quizgen.base.seeds import Seed
 from quizgen.cli.drill_convert import key_of, question_of, shown_of
 from quizgen.drill.page import NARROW, WIDE
 from quizgen.drill.question import Question
-from quizgen.drill.schedule import Skill
 from quizgen.items.item import LEVELS, Item
 
 SCENARIO = "brindlemere"
 REMEMBERED = 40  # items that a new one must not be like
+FIRST = "*"
 POLITE = 5  # niceness: who waits for feedback goes first
 
 
@@ -34,7 +34,8 @@ POLITE = 5  # niceness: who waits for feedback goes first
 class Wanted:
     """A question for a topic at a level, or the catalogue where `topic` is "".
 
-    `seed` is the student's, in hexadecimal. `ascii_only` draws without box characters.
+    The topic `FIRST` is the first of the catalogue, for whoever does not know it yet. `seed` is the
+    student's, in hexadecimal. `ascii_only` draws without box characters.
     """
 
     number: int = 0
@@ -66,6 +67,8 @@ class Bench:
         try:
             if not wanted.topic:
                 return Reply(catalogue=self.catalogue)
+            if wanted.topic == FIRST:
+                wanted = replace(wanted, topic=next(iter(self.catalogue)))
             return Reply(number=wanted.number, question=self.make(wanted))
         except UnprovableError as error:
             return Reply(number=wanted.number, barren=True, error=str(error))
@@ -149,11 +152,6 @@ class Bench:
         )
         shown = replace(shown_of(problem, narrow, wide), number=wanted.number)
         return question_of(wanted.topic, item, shown, key_of(item, answer))
-
-
-def skill_of(wanted: Wanted) -> Skill:
-    """The skill that a request is for."""
-    return Skill(wanted.topic, wanted.level)
 
 
 def main() -> None:

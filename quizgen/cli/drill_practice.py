@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import click
 
+from quizgen.base.errors import UnprovableError
 from quizgen.cli.drill_desk import Desk
 from quizgen.cli.drill_making import Making, MakingProcess
 from quizgen.cli.drill_window import Window, ascii_only, open_window, said_once
@@ -29,6 +30,7 @@ from quizgen.drill.question import Question
 from quizgen.drill.record import open_record
 from quizgen.drill.schedule import Skill, due
 from quizgen.drill.words import level_words, listing, plain, say, sayings, when
+from quizgen.items.sentences import capital
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,7 +106,7 @@ class Sitting:
             self.desk.pick(picked)
             self.practice = replace(self.practice, picked=picked)
             self.window.show((Para(topics_now(picked)),))
-        elif self.desk.current() is None:
+        if self.desk.current() is None:
             self.desk.begin_ahead()
 
     def _first_page(self) -> Page:
@@ -142,9 +144,11 @@ class Sitting:
         ):
             question, hints = open_now
         else:
-            with progress_line() as progress:
-                said = said_once(lambda: progress(say("making")))
-                question = self.desk.next_question(said)
+            try:
+                question = self._made()
+            except UnprovableError as error:  # the student may pick other topics
+                self.window.show((Para(capital(f"{error}.")),))
+                return
         turn = put(self.practice, question, hints)
         self.practice = turn.practice
         self.window.show(turn.page)
@@ -152,6 +156,10 @@ class Sitting:
             self.window.show(self._write_figure(question))
         self.shown_at = time.monotonic()
         self.desk.make_ahead()
+
+    def _made(self) -> Question:
+        with progress_line() as progress:
+            return self.desk.next_question(said_once(lambda: progress(say("making"))))
 
     def _do(self, act: Act, question: Question | None) -> Page:
         if isinstance(act, Pick):

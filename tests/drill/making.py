@@ -6,7 +6,7 @@ import dataclasses
 from collections import deque
 from collections.abc import Callable
 
-from quizgen.cli.drill_maker import Reply, Wanted
+from quizgen.cli.drill_maker import FIRST, Reply, Wanted
 from quizgen.drill.question import Question
 from tests.drill.asked import ALL
 
@@ -38,6 +38,8 @@ class QuickMaking:
         if not wanted.topic:
             self._replies.append(Reply(catalogue=CATALOGUE))
             return
+        if wanted.topic == FIRST:
+            wanted = dataclasses.replace(wanted, topic=next(iter(CATALOGUE)))
         question = self.make(wanted)
         self._replies.append(
             Reply(number=wanted.number, question=question, barren=question is None)
