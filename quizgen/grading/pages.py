@@ -1,7 +1,13 @@
-"""Scans as grey pictures: pages of a PDF, or pictures from a scanner or a telephone."""
+"""Scans as grey pictures: pages of a PDF, or pictures from a scanner or a telephone.
+
+What a file is follows from its content. Nothing is decoded before its size is known, and what is
+wrong with one page keeps no other page from being read.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,81 +17,177 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quizgen.base.errors import InputError
+from quizgen.grading.responses import Source
 
 Picture = NDArray[np.uint8]  # (height, width), 0 black to 255 white
 
 PDF_DPI = 200
 MOST_PAGES = 2000
+MOST_BYTES = 500_000_000
+MOST_PIXELS = 120_000_000  # of a picture as it is stored
 MOST_SIDE = 4500  # pixels; larger pictures are made smaller, they read no better
 LEAST_SIDE = 500
-PICTURES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp")
+FORMATS = ("PNG", "JPEG", "MPO", "TIFF", "BMP", "WEBP", "PPM", "GIF")
 
 
 @dataclass(frozen=True, eq=False)
 class Page:
-    """One page of a scan. `number` counts from 1 within its file."""
+    """One page of a scan. `source.place` counts from 1 within its file.
 
-    file: Path
-    number: int
+    `identity` is a hash of the picture as it is stored: the same for a page that comes again in
+    another file.
+    """
+
+    source: Source
+    identity: str
     picture: Picture
 
-    def __str__(self) -> str:
-        return f"{self.file.name}, page {self.number}"
 
+def iterate_pages(path: Path) -> Iterator[Page | InputError]:
+    """The pages of a scan one after the other; in the place of a bad one what is wrong with it.
 
-def iterate_pages(path: Path) -> Iterator[Page]:
-    """The pages of a scan, one after the other. Raises InputError for what is no scan."""
-    if path.suffix.lower() == ".pdf":
-        yield from _of_pdf(path)
-    elif path.suffix.lower() in PICTURES:
-        yield from _of_pictures(path)
+    Raises InputError for what is no scan at all.
+    """
+    data = _content(path)
+    source = Source(file=path.name, digest=hashlib.sha256(data).hexdigest())
+    if data[:1024].find(b"%PDF-") >= 0:
+        yield from _of_pdf(path, data, source)
     else:
-        raise InputError(f"{path}: not a scan; give a PDF or one of {' '.join(PICTURES)}")
+        yield from _of_pictures(path, data, source)
 
 
-def _of_pdf(path: Path) -> Iterator[Page]:
+def _content(path: Path) -> bytes:
+    try:
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            raise InputError(f"{path}: {size / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB")
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
+
+
+def _identity(*pieces: bytes) -> str:
+    digest = hashlib.sha256()
+    for piece in pieces:
+        digest.update(piece)
+    return digest.hexdigest()[:32]
+
+
+# --- PDF ------------------------------------------------------------------------------------
+
+
+def _of_pdf(path: Path, data: bytes, source: Source) -> Iterator[Page | InputError]:
     import pypdfium2  # noqa: PLC0415  slow to load
 
     try:
-        document = pypdfium2.PdfDocument(path)
-    except (pypdfium2.PdfiumError, OSError) as error:
-        raise InputError(f"{path}: cannot be read as a PDF ({error})") from None
+        document = pypdfium2.PdfDocument(data)
+        count = len(document)
+    except pypdfium2.PdfiumError as error:
+        locked = "assword" in str(error)
+        reason = "is locked with a password; save it without one" if locked else "is a damaged PDF"
+        raise InputError(f"{path}: {reason}") from None
     with document:
-        if len(document) > MOST_PAGES:
-            raise InputError(f"{path}: {len(document)} pages; at most {MOST_PAGES} at a time")
-        for number in range(len(document)):
-            yield Page(path, number + 1, _drawn(path, document, number))
+        if not 0 < count <= MOST_PAGES:
+            raise InputError(
+                f"{path}: {count} pages; at least 1 and at most {MOST_PAGES} at a time"
+            )
+        for number in range(1, count + 1):
+            place = Source(file=source.file, digest=source.digest, place=number)
+            try:
+                yield _pdf_page(document, number - 1, place)
+            except (pypdfium2.PdfiumError, ValueError, MemoryError, OSError) as error:
+                yield InputError(f"{path}, page {number}: cannot be drawn ({_short(error)})")
 
 
-def _drawn(path: Path, document: Any, number: int) -> Picture:
-    import pypdfium2  # noqa: PLC0415
+def _pdf_page(document: Any, index: int, source: Source) -> Page:
+    page = document[index]
+    images = _images(page)
+    for width, height in (image.get_px_size() for image in images):
+        _check_size(width, height)
+    width, height = page.get_size()
+    scale = min(PDF_DPI / 72, MOST_SIDE / max(width, height, 1.0))
+    drawn = page.render(scale=scale, grayscale=True).to_numpy()
+    picture = np.ascontiguousarray(drawn[:, :, 0] if drawn.ndim == 3 else drawn, dtype=np.uint8)
+    if images and all(_bits(image) == 1 for image in images):
+        picture = np.where(picture < 128, 0, 255).astype(np.uint8)  # as it was before drawing
+    stored = [bytes(image.get_data()) for image in images] or [picture.tobytes()]
+    return Page(source, _identity(*stored), picture)
+
+
+def _images(page: Any) -> list[Any]:
+    from pypdfium2.raw import FPDF_PAGEOBJ_IMAGE  # noqa: PLC0415
+
+    found = page.get_objects(filter=[FPDF_PAGEOBJ_IMAGE], max_depth=4)
+    return [image for image, _ in zip(found, range(200), strict=False)]
+
+
+def _bits(image: Any) -> int:
+    return int(image.get_metadata().bits_per_pixel)
+
+
+# --- pictures -------------------------------------------------------------------------------
+
+
+def _of_pictures(path: Path, data: bytes, source: Source) -> Iterator[Page | InputError]:
+    """All pictures of a file: a TIFF may have several."""
+    from io import BytesIO  # noqa: PLC0415
+
+    from PIL import Image  # noqa: PLC0415
 
     try:
-        page = document[number]
-        width, height = page.get_size()
-        scale = min(PDF_DPI / 72, MOST_SIDE / max(width, height, 1.0))
-        drawn = page.render(scale=scale, grayscale=True).to_numpy()
-    except (pypdfium2.PdfiumError, ValueError, MemoryError) as error:
-        raise InputError(f"{path}, page {number + 1}: cannot be drawn ({error})") from None
-    flat = drawn[:, :, 0] if drawn.ndim == 3 else drawn
-    return np.ascontiguousarray(flat, dtype=np.uint8)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of the library about odd files: we have our own words
+            image = Image.open(BytesIO(data), formats=FORMATS)
+            count = getattr(image, "n_frames", 1)
+    except Exception:
+        # whatever a broken file makes the library stumble over, it is no picture
+        raise InputError(f"{path}: is no picture that can be read") from None
+    if count > MOST_PAGES:
+        raise InputError(f"{path}: {count} pictures; at most {MOST_PAGES} at a time")
+    for number in range(1, count + 1):
+        place = Source(file=source.file, digest=source.digest, place=number)
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                image.seek(number - 1)
+                picture = _grey(image)
+        except Exception as error:
+            yield InputError(f"{path}, page {number}: cannot be read ({_short(error)})")
+        else:
+            yield Page(place, _identity(data, str(number).encode()), picture)
 
 
-def _of_pictures(path: Path) -> Iterator[Page]:
-    """All pictures of a file: a TIFF may have several."""
+def _grey(image: Any) -> Picture:
+    """As grey picture on white, not larger than need be."""
     import cv2  # noqa: PLC0415
 
-    try:
-        data = np.frombuffer(path.read_bytes(), dtype=np.uint8)
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    try:
-        good, found = cv2.imdecodemulti(data, cv2.IMREAD_GRAYSCALE) if data.size else (False, ())
-    except cv2.error:
-        good, found = False, ()
-    if not good or not found:
-        raise InputError(f"{path}: is no picture that can be read")
-    for number, picture in enumerate(found, 1):
-        by = min(1.0, MOST_SIDE / max(picture.shape))
-        small = cv2.resize(picture, None, fx=by, fy=by, interpolation=cv2.INTER_AREA)
-        yield Page(path, number, np.ascontiguousarray(small, dtype=np.uint8))
+    _check_size(*image.size)
+    if "A" in image.mode or "transparency" in image.info:
+        image = _on_white(image)
+    if image.mode.startswith(("I", "F")):
+        full = np.asarray(image, dtype=np.float64)
+        grey = full / max(float(full.max(initial=0.0)), 1.0) * 255.0
+    else:
+        grey = np.asarray(image.convert("L"))
+    by = min(1.0, MOST_SIDE / max(grey.shape))
+    small = cv2.resize(grey, None, fx=by, fy=by, interpolation=cv2.INTER_AREA) if by < 1 else grey
+    return np.ascontiguousarray(small, dtype=np.uint8)
+
+
+def _on_white(image: Any) -> Any:
+    from PIL import Image  # noqa: PLC0415
+
+    layers = image.convert("RGBA")
+    return Image.alpha_composite(Image.new("RGBA", layers.size, "white"), layers)
+
+
+def _check_size(width: int, height: int) -> None:
+    if width * height > MOST_PIXELS:
+        raise ValueError(
+            f"{width} x {height} pixels are too many; scan at 150 to 300 dots per inch"
+        )
+
+
+def _short(error: BaseException) -> str:
+    text = " ".join(str(error).split())
+    return text[:120] or type(error).__name__
