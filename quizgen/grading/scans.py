@@ -1,0 +1,115 @@
+"""Scanned files to readings, and the file that keeps the readings of a set.
+
+Every page is read by itself; a file that cannot be read, or a page of it, is one line and keeps no
+other from being read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from quizgen.base.errors import InputError, QuizgenError
+from quizgen.base.writing import write_whole
+from quizgen.forms.problem_set import ProblemSet
+from quizgen.grading.pages import Page, iterate_pages
+from quizgen.grading.sheet_reading import SheetReading, read_sheet
+
+FILE_FORMAT = 1
+SUFFIX = ".scans.json"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scanned:
+    """What some files gave: readings of pages, what is wrong, and what was passed over."""
+
+    readings: tuple[SheetReading, ...] = ()
+    problems: tuple[QuizgenError, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScanFile:
+    """All pages of a set that were read so far."""
+
+    format: int
+    token: str
+    readings: tuple[SheetReading, ...]
+
+
+def read_scans(
+    paths: Sequence[Path],
+    problem_set: ProblemSet,
+    progress: Callable[[str], None] = lambda text: None,
+) -> Scanned:
+    """Every page of every file."""
+    readings: dict[str, SheetReading] = {}
+    problems: list[QuizgenError] = []
+    empty = 0
+    for path in paths:
+        try:
+            for page in iterate_pages(path):
+                if isinstance(page, InputError):
+                    problems.append(page)
+                    continue
+                progress(f"{path.name}, page {page.source.place}")
+                found = _read(page, problem_set)
+                if found is None:
+                    empty += 1
+                else:
+                    readings.setdefault(found.identity, found)
+        except QuizgenError as error:
+            problems.append(error)
+    remarks = (f"{empty} empty pages passed over",) if empty else ()
+    return Scanned(readings=tuple(readings.values()), problems=tuple(problems), remarks=remarks)
+
+
+def _read(page: Page, problem_set: ProblemSet) -> SheetReading | None:
+    import cv2  # noqa: PLC0415
+
+    try:
+        return read_sheet(page, problem_set)
+    except cv2.error as error:  # a picture that the library cannot cope with is a page to look at
+        problem = f"the picture cannot be worked on ({' '.join(str(error).split())[:80]})"
+        return SheetReading(source=page.source, identity=page.identity, problem=problem)
+
+
+def scan_file_of(set_file: Path) -> Path:
+    """Where the readings of a set are kept: beside the set.
+
+    >>> scan_file_of(Path("week-01.instructor.json")).name
+    'week-01.scans.json'
+    """
+    return set_file.with_name(set_file.name.split(".")[0] + SUFFIX)
+
+
+def kept_readings(path: Path, token: str) -> tuple[SheetReading, ...]:
+    """The readings in a file; none where there is no file. Raises InputError for another file."""
+    if not path.exists():
+        return ()
+    try:
+        found = msgspec.json.decode(path.read_bytes(), type=ScanFile)
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise InputError(f"{path}: holds no readings of scans: {error}") from None
+    if found.format != FILE_FORMAT or found.token != token:
+        raise InputError(f"{path}: holds readings of another set; move it away and grade again")
+    return found.readings
+
+
+def keep_readings(
+    path: Path, token: str, earlier: Iterable[SheetReading], new: Iterable[SheetReading]
+) -> tuple[SheetReading, ...]:
+    """Write both to the file, a page that was read anew once, and return them.
+
+    Raises OutsideError when the file cannot be written.
+    """
+    merged = {reading.identity: reading for reading in (*earlier, *new)}
+    readings = tuple(sorted(merged.values(), key=lambda r: (r.source.file, r.source.place)))
+    content = ScanFile(format=FILE_FORMAT, token=token, readings=readings)
+    write_whole(path, msgspec.json.encode(content) + b"\n")
+    return readings
