@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from quizgen.base.errors import InputError, QuizgenError
+from quizgen.base.errors import QuizgenError
 from quizgen.cli.data import print_json
 from quizgen.cli.grade_options import (
     grader,
@@ -17,6 +17,7 @@ from quizgen.cli.grade_options import (
     store_option,
     who_option,
 )
+from quizgen.cli.grade_scans import scan_reader
 from quizgen.cli.options import json_option
 from quizgen.cli.progress import progress_line
 from quizgen.cli.table import table, wrapped
@@ -44,7 +45,8 @@ def score(
     """Score answers and keep the results.
 
     INPUT is any mix of CSV files (a row for each student, a column for each question), of files
-    that students handed in from the drill, and of scanned answer sheets (PDF, PNG, JPEG). The
+    that students handed in from the drill, and of scanned answer sheets (PDF, PNG, JPEG,
+    TIFF). What is doubtful on a sheet waits for "quizgen grade review". The
     same input twice changes nothing. Other answers of a student who has some already are not
     taken without --replace.
 
@@ -59,7 +61,8 @@ def score(
     problem_set = read_problem_set(set_file)
     with opened(set_file, store_name, new=True) as store:
         with progress_line() as progress:
-            found = read_inputs(inputs, problem_set, _read_scan, progress)
+            read_scan = scan_reader(set_file, problem_set, store, progress)
+            found = read_inputs(inputs, problem_set, read_scan, progress)
             batch = record(store, problem_set, found.students, grader(who), replace=replace)
         everything = graded(store, problem_set.token)
         if as_json:
@@ -69,10 +72,6 @@ def score(
     for problem in found.problems:
         click.echo(f"quizgen: {problem}", err=True)
     ctx.exit(_code(found.problems, batch))
-
-
-def _read_scan(path: Path) -> Read:
-    raise InputError(f"{path}: scanned sheets cannot be read yet; type the answers into a CSV file")
 
 
 def _code(problems: tuple[QuizgenError, ...], batch: Batch) -> int:

@@ -6,7 +6,7 @@ from being read.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -19,14 +19,13 @@ from quizgen.grading.responses import StudentResponses
 
 Kind = Literal["scan", "drill", "csv"]
 
-PICTURES = (b"%PDF-", b"\x89PNG", b"\xff\xd8\xff")  # PDF, PNG, JPEG
+PDF = b"%PDF-"
+PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"II*\x00", b"MM\x00*")  # PNG, JPEG, TIFF
 HEAD = 1024  # bytes; a PDF's mark may stand that far inside
 OTHERS = {
     b"PK\x03\x04": "is an archive or a spreadsheet's own file; save the table as CSV",
     b"\xd0\xcf\x11\xe0": "is an old spreadsheet's own file; save the table as CSV",
     b"GIF8": "is a GIF; scan to PDF, PNG or JPEG",
-    b"II*\x00": "is a TIFF; scan to PDF, PNG or JPEG",
-    b"MM\x00*": "is a TIFF; scan to PDF, PNG or JPEG",
 }
 HEIC = b"ftyp"  # from the fifth byte on: what a telephone may save photographs as
 
@@ -40,8 +39,8 @@ class Read:
     remarks: tuple[str, ...] = ()
 
 
-ScanReader = Callable[[Path], Read]
-"""Reads one scanned file. Raises QuizgenError when nothing can be made of it."""
+ScanReader = Callable[[Sequence[Path]], Read]
+"""Reads all scanned files of a heap together: sheets of a student may be in two of them."""
 
 
 def kind_of(path: Path) -> Kind:
@@ -60,7 +59,7 @@ def kind_of(path: Path) -> Kind:
             raise InputError(f"{path}: {problem}")
     if head[4:8] == HEIC:
         raise InputError(f"{path}: is a HEIC picture; set the telephone to JPEG")
-    if head.startswith(PICTURES[1:]) or PICTURES[0] in head:
+    if head.startswith(PICTURES) or PDF in head:
         return "scan"
     return "drill" if head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{") else "csv"
 
@@ -71,7 +70,7 @@ def read_inputs(
     read_scan: ScanReader,
     progress: Callable[[str], None] = lambda text: None,
 ) -> Read:
-    """All answers in `paths`, in their order, and everything that is wrong with any of them.
+    """All answers in `paths`, scans last, and everything that is wrong with any of them.
 
     The same answers of a student twice are taken once; other answers of the same student in
     another file are a problem, and those of the first file stay.
@@ -79,29 +78,42 @@ def read_inputs(
     students: dict[str, StudentResponses] = {}
     problems: list[QuizgenError] = []
     remarks: list[str] = []
-    for path in dict.fromkeys(paths):
-        progress(path.name)
-        try:
-            found = _read(path, problem_set, read_scan)
-        except QuizgenError as error:
-            problems.append(error)
-            continue
+    for found in _found(paths, problem_set, read_scan, progress):
         problems += found.problems
         remarks += found.remarks
         for given in found.students:
             first = students.setdefault(given.student, given)
             if (first.form, first.responses) != (given.form, given.responses):
                 problems.append(InputError(
-                    f"{path}: {given.student} has other answers in {first.source.file}; "
-                    "those are taken, grade this file alone to choose"
+                    f"{given.source.file}: {given.student} has other answers in "
+                    f"{first.source.file}; those are taken, grade this file alone to choose"
                 ))  # fmt: skip
     return Read(students=tuple(students.values()), problems=tuple(problems), remarks=tuple(remarks))
 
 
-def _read(path: Path, problem_set: ProblemSet, read_scan: ScanReader) -> Read:
-    kind = kind_of(path)
-    if kind == "scan":
-        return read_scan(path)
+def _found(
+    paths: Iterable[Path],
+    problem_set: ProblemSet,
+    read_scan: ScanReader,
+    progress: Callable[[str], None],
+) -> Iterator[Read]:
+    """What each file gave, and then all scans."""
+    scans: list[Path] = []
+    for path in dict.fromkeys(paths):
+        progress(path.name)
+        try:
+            kind = kind_of(path)
+            if kind == "scan":
+                scans.append(path)
+            else:
+                yield _read(path, kind, problem_set)
+        except QuizgenError as error:
+            yield Read(problems=(error,))
+    if scans:
+        yield read_scan(scans)
+
+
+def _read(path: Path, kind: Kind, problem_set: ProblemSet) -> Read:
     if kind == "drill":
         return Read(students=(read_drill_answers(path, problem_set),))
     found = read_csv_answers(path, problem_set)

@@ -1,0 +1,46 @@
+"""Scanned sheets of a set: read, kept beside the set, and settled by what people decided."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from quizgen.forms.problem_set import ProblemSet
+from quizgen.grading.intake import Read, ScanReader
+from quizgen.grading.scans import keep_readings, kept_readings, read_scans, scan_file_of
+from quizgen.grading.settling import settle
+from quizgen.store.database import Store
+from quizgen.store.decisions import decisions
+
+
+def scan_reader(
+    set_file: Path, problem_set: ProblemSet, store: Store, progress: Callable[[str], None]
+) -> ScanReader:
+    """A reader of scans that keeps what it read beside the set, for `quizgen grade review`."""
+    token = problem_set.token
+
+    def read(paths: Sequence[Path]) -> Read:
+        kept = scan_file_of(set_file)
+        earlier = kept_readings(kept, token)
+        scanned = read_scans(paths, problem_set, progress)
+        readings = keep_readings(kept, token, earlier, scanned.readings)
+        settled = settle(readings, verdicts(store, token), problem_set)
+        pages = {reading.source for reading in scanned.readings}
+        remarks = [*scanned.remarks, *settled.remarks]
+        if settled.doubts:
+            remarks.append(
+                f"{len(settled.doubts)} questions about scanned sheets wait for a person: "
+                f"quizgen grade review {set_file}"
+            )
+        return Read(
+            students=tuple(given for given in settled.students if given.source in pages),
+            problems=scanned.problems,
+            remarks=tuple(remarks),
+        )
+
+    return read
+
+
+def verdicts(store: Store, token: str) -> dict[str, str]:
+    """What was decided about each subject."""
+    return {subject: held.verdict for subject, held in decisions(store, token).items()}
