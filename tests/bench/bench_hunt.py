@@ -1,6 +1,7 @@
 """Hunts by students made of code: is the course what it says, does anything break, how fast?
 
-    python tests/bench/bench_hunt.py [--hunts 1000] [--kills 200] [--circuits NAME ...] [--seed LABEL]
+    python tests/bench/bench_hunt.py [--hunts 1000] [--kills 200] [--circuits NAME ...]
+                                     [--seed LABEL]
 
 For every family: a student who follows the course finds the fault in exactly the expected minutes,
 one who takes the same tests in any order needs so much more. Hunts in which anything is done: no
@@ -125,9 +126,8 @@ def fuzz(hunts: int, label: str, wrong: list[str]) -> None:
         if number % 100 == 99:
             print(f"{number + 1} hunts, {done} acts, {len(wrong)} wrong", flush=True)
     print(f"{hunts} hunts, {done} acts done, {refused} refused, {compared} readings compared")
-    print(
-        f"median ms: reading {1e3 * median(readings):.1f}, drawing a hunt {1e3 * median(starts):.0f}\n"
-    )
+    milliseconds = 1e3 * median(readings), 1e3 * median(starts)
+    print("median ms: reading {:.1f}, drawing a hunt {:.0f}\n".format(*milliseconds))
 
 
 def kills(count: int, wrong: list[str]) -> None:

@@ -5,7 +5,7 @@ likely as its share says. Nobody who tests knows severities, so what must be rul
 claims at *every* severity. A place in the tree is therefore two sets: the truths that would have
 led there, and the cells that all readings so far allow. A test sends each truth to the cells that
 could have shown what it shows; truths that leave the same cells standing share a branch. A branch
-ends when nothing is left but claims that no test tells from the truth.
+ends when nothing is left but claims that no test tells from the truth or that one repair mends.
 
 Exact by dynamic programming over (truths, cells, places reached, state of the controls, battery on
 or off) until `MOST_NODES` of them have been looked at; after that, most doubt removed per minute
@@ -17,18 +17,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import repeat
 from math import inf
 
+from quizgen.circuit.components import Connector
 from quizgen.diagnosis.checks import ISOLATE_MINUTES, LOOK, TURN_MINUTES, Check
 from quizgen.diagnosis.decision_tree import members
-from quizgen.diagnosis.next_tests import next_tests
+from quizgen.diagnosis.next_tests import RankedTest, next_tests
 from quizgen.drill.hunt.case import Case
 from quizgen.drill.hunt.engine import BACK, MEASURE, TURN, UNPLUG, WATCH, Act
 from quizgen.drill.hunt.field import Field
 from quizgen.drill.hunt.standing import Standing
 from quizgen.solver.operating_point import Moves
 
-MOST_TRIALS = 24  # the most telling ones
+MOST_TRIALS = 24  # the most telling ones; beyond these what parts claims that are still alike
 MOST_NODES = 2000
 
 Places = frozenset[tuple[str, float]]
@@ -114,7 +116,7 @@ class Course:
 
     @cached_property
     def answers(self) -> tuple[frozenset[int], ...]:
-        """By truth: the claims that nothing tells from it, itself among them."""
+        """By truth: the claims that nothing tells from it, or that one repair mends with it."""
         return _answers(self.field, self.trials)
 
     def path(self, truth: int) -> Iterator[tuple[Trial, float, int]]:
@@ -130,7 +132,7 @@ class Course:
 
 def plan_course(case: Case, field: Field) -> Course:
     """The course for a case with its suspects. Raises CircuitError if a test cannot be solved."""
-    trials = tuple(_trials(field))
+    trials = _trials(field)
     search = _Search(field, trials)
     truths, cells, ready = (1 << len(field.claimed)) - 1, field.everything, Ready()
     exact = True
@@ -145,24 +147,56 @@ def plan_course(case: Case, field: Field) -> Course:
     return replace(course, minutes=tuple(minutes))
 
 
-def _trials(field: Field) -> Iterator[Trial]:
-    """The tests that tell most per minute. One in which a truth blows a fuse is left out."""
-    count = 0
+def _trials(field: Field) -> tuple[Trial, ...]:
+    """The tests that tell most per minute, and of the rest those that part claims still alike.
+
+    With the most telling ones alone a course would end at claims that a dearer test tells apart.
+    One in which a truth blows a fuse is left out.
+    """
+    chosen: list[Trial] = []
+    left = [field.everything] * len(field.claimed)  # cells that the tests chosen cannot rule out
     for ranked in next_tests(field.found):
-        check = ranked.check
-        bare = Trial(check, ())
-        standing = Standing(moves=check.moves, unplugged=check.unplugged)
-        views, gone = field.views(bare.act, standing, field.opened)
-        rows = [claimed.row for claimed in field.claimed]
-        if any(gone[row] != field.opened[row] for row in rows):
+        full = len(chosen) >= MOST_TRIALS
+        if full and not _may_part(field, ranked, left):
             continue
-        spans = field.spans(views)
-        leaves = tuple(field.agreeing(spans, views[row], field.everything) for row in rows)
-        if any(mask != field.everything for mask in leaves):
-            yield replace(bare, leaves=leaves)
-            count += 1
-        if count == MOST_TRIALS:
-            return
+        trial = _trial(field, ranked.check)
+        if trial is None:
+            continue
+        after = [mask & leaves for mask, leaves in zip(left, trial.leaves, strict=True)]
+        parts = any(map(_loses_a_claim, repeat(field), left, after))
+        if parts or not full:
+            chosen.append(trial)
+            left = after
+    return tuple(chosen)
+
+
+def _trial(field: Field, check: Check) -> Trial | None:
+    """The test with what it leaves; None where it tells nothing, or where a fuse would blow."""
+    bare = Trial(check, ())
+    standing = Standing(moves=check.moves, unplugged=check.unplugged)
+    views, gone = field.views(bare.act, standing, field.opened)
+    rows = [claimed.row for claimed in field.claimed]
+    if any(gone[row] != field.opened[row] for row in rows):
+        return None
+    spans = field.spans(views)
+    leaves = tuple(field.agreeing(spans, views[row], field.everything) for row in rows)
+    return replace(bare, leaves=leaves) if any(m != field.everything for m in leaves) else None
+
+
+def _may_part(field: Field, ranked: RankedTest, left: list[int]) -> bool:
+    """Two claims that are still alike are not expected to show the same. Costs no solving."""
+    likeliest = ranked.table.likelihood.argmax(axis=0).tolist()
+    shows: dict[str, set[int]] = {}
+    for cell, outcome in zip(field.found.cells, likeliest, strict=True):
+        shows.setdefault(field.found.listed[cell.cause].key, set()).add(outcome)
+    return any(
+        len({frozenset(shows[field.claimed[n].key]) for n in field.claims_in(mask)}) > 1
+        for mask in set(left)
+    )
+
+
+def _loses_a_claim(field: Field, before: int, after: int) -> bool:
+    return len(field.claims_in(after)) < len(field.claims_in(before))
 
 
 def _answers(field: Field, trials: tuple[Trial, ...]) -> tuple[frozenset[int], ...]:
@@ -172,7 +206,12 @@ def _answers(field: Field, trials: tuple[Trial, ...]) -> tuple[frozenset[int], .
         cells = field.everything
         for trial in trials:
             cells &= trial.leaves[truth]
-        alike = {n for n, other in enumerate(suspects) if other.group == mine.group}
+        here = place_of(field, truth)
+        alike = {
+            n
+            for n, other in enumerate(suspects)
+            if other.group == mine.group or place_of(field, n) == here
+        }
         found.append(field.claims_in(cells) | alike)
     return tuple(found)
 

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import LEVELS
+from quizgen.drill.hunt.course import place_of
 from quizgen.drill.hunt.debrief import Debrief, Look
 from quizgen.drill.hunt.engine import Taken
 from quizgen.drill.hunt.standing import Standing
 from quizgen.drill.hunt.words import (
     act_words,
-    claim_words,
     entry,
     long_claims,
     minutes,
@@ -62,7 +62,8 @@ def _repair(back: Debrief) -> Iterator[Block]:
         for name in trying.blown:
             yield Entry("-", say("goes_again", part=part_name(case.circuit.part(name))))
         yield Para(say("was", fault=fault))
-    others = sorted(back.answers - {back.truth}, key=lambda n: -back.course.shares[n])
+    here = place_of(back.field, back.truth)
+    others = [n for n in sorted(back.answers) if place_of(back.field, n) != here]
     if others:
         yield Para(say("or_else", others=long_claims(back.field, others)))
 
@@ -78,10 +79,9 @@ def _named_words(back: Debrief) -> str:
 
 def _decided(back: Debrief) -> Iterator[Block]:
     at = back.decided_at
-    answer = claim_words(back.field, back.truth)
     if at is not None:
         key = "decided_story" if at < 0 else "decided"
-        yield Para(say(key, step=at + 1, answer=answer))
+        yield Para(say(key, step=at + 1, place=_places(back)))
         if back.late:
             yield Para(say("decided_late", late=back.late), follows=True)
     else:
@@ -91,6 +91,17 @@ def _decided(back: Debrief) -> Iterator[Block]:
     if back.idle:
         steps = ", ".join(str(back.looks.index(look) + 1) for look in back.idle)
         yield Para(say("idle", steps=steps))
+
+
+def _places(back: Debrief) -> str:
+    """Where the right answers are mended."""
+    claims = sorted(back.answers, key=lambda n: (n != back.truth, -back.course.shares[n]))
+    told = dict.fromkeys(place_of(back.field, n) for n in claims)
+    names = [
+        f"{part_name(back.field.sound.part(part))}{f' cavity {cavity}' if cavity else ''}"
+        for part, cavity in told
+    ]
+    return " or ".join(names)
 
 
 def _undecided(back: Debrief) -> Iterator[Block]:

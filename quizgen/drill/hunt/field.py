@@ -200,12 +200,15 @@ def outcome_view(outcome: Outcome) -> View:
 
 
 def _reading_view(shown: Shown) -> View:
-    if shown.refused or shown.doubts or shown.raw is None:
+    """What is in doubt tells nothing. What a row may show takes in all ways its fuses may go."""
+    if shown.refused or shown.raw is None:
         return View((ANYTHING,), (ANYTHING,))
     if shown.unit == "of rated voltage" or shown.instrument == "fused-jumper":
         words = frozenset(LAMP_WORDS.get(w, w) for w in shown.shown.split(", then "))
-        return View((words,), (words,))
-    return View(((shown.low, shown.high),), (figures(shown),))
+        said = ANYTHING if shown.doubts else words
+        return View((said,), (said,))
+    figure = ANYTHING if shown.doubts else (shown.low, shown.high)
+    return View((figure,), (figures(replace(shown, doubts=())),))
 
 
 def _watch_view(seen: Iterable[Observation], heard: Iterable[tuple[str, str]]) -> View:

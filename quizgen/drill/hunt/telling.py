@@ -26,18 +26,16 @@ from quizgen.items.sentences import capital, control_words
 def opening(hunt: Hunt, going_on: bool) -> Page:
     """What there is to be found, and on what."""
     case = hunt.case
-    start = [Title(say("title", machine=case.machine))]
+    title = capital(case.circuit.title or case.circuit.name)
     blocks: list[Block] = [
-        *start,
-        Para(say("subtitle", title=capital(case.circuit.title or case.circuit.name))),
+        Title(say("title", machine=case.machine, title=title)),
         *(Para(text) for text in case.story),
     ]
     if going_on:
         blocks.append(Para(say("going_on", minutes=minutes(hunt.standing.minutes))))
     else:
-        blocks += [Para(say("task")), Para(say("first"))]
-    extra = [Para(text) for text in case.circuit.cautions]
-    return (*blocks, Para(say("cautions")), *extra)
+        blocks.append(Para(say("task")))
+    return (*blocks, Para(" ".join([say("cautions"), *case.circuit.cautions])))
 
 
 def help_page() -> Page:
