@@ -21,9 +21,9 @@ from quizgen.items.material import Request, draw_material
 from tests.items.chance import bounds, guesses
 from tests.items.test_lint import item
 
-FAMILIES = ("horn-pair", "push-button-relay", "warning-lamp", "blower-pack", "fuel-gauge")
+FAMILIES = ("horn-pair", "push-button-relay", "warning-lamp", "fuel-gauge")
 QUICK = ("first-suspect", "covering-checks", "best-next-test", "fault-from-readings")
-OF_A_CIRCUIT = 6  # items of each kind
+OF_A_CIRCUIT = 5  # items of each kind
 
 
 @pytest.fixture(scope="module")
@@ -62,7 +62,7 @@ def test_keys_as_made_are_no_guess(quick_items: tuple[Item, ...]) -> None:
     """Places and longest keys, with three and with four options."""
     counts = guesses(quick_items)
     assert len(counts) == 3 + 1 + 4 + 1
-    assert sum(count.tried for count in counts if "at A" in count.what) >= 100
+    assert sum(count.tried for count in counts if "at A" in count.what) >= 60
     assert unlikely(quick_items) == []
 
 
