@@ -18,10 +18,11 @@ from quizgen.store.notation import answers_of, marks_of
 
 @dataclass(frozen=True, kw_only=True)
 class Graded:
-    """What counts for a student: the answers and their marks."""
+    """What counts for a student: the answers and their marks; `at`, when the answers came in."""
 
     given: StudentResponses
     result: Result
+    at: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +87,7 @@ def _graded_of(row: Any) -> Graded:
         student=row.student, form=row.form, source=source, responses=answers_of(row.answers)
     )
     result = Result(student=row.student, form=row.form, marks=marks_of(row.marks))
-    return Graded(given=given, result=result)
+    return Graded(given=given, result=result, at=row.at)
 
 
 def amendments_in(connection: Connection, token: str) -> list[Amendment]:

@@ -8,6 +8,7 @@ says so; another file's answers are refused until somebody asks for them (`repla
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -184,7 +185,7 @@ class _Desk:
                 f"{_place(earlier.given)}; --replace takes these instead",
             )  # fmt: skip
         result = score(given, self.keys, self.rules)
-        self.counting[given.student] = Graded(given=given, result=result)
+        self.counting[given.student] = Graded(given=given, result=result, at=self.at)
         self.submissions.append(self._row(given))
         self.note(
             "replaced" if earlier else "graded", student=given.student,
@@ -200,7 +201,7 @@ class _Desk:
             result = score(was.given, self.keys, self.rules)
             if result.marks == was.result.marks:
                 continue
-            self.counting[student] = Graded(given=was.given, result=result)
+            self.counting[student] = dataclasses.replace(was, result=result)
             self.note(
                 "scored anew", student=student, before=_points(was.result), after=_points(result),
                 why=why,
