@@ -199,6 +199,13 @@ def _loses_a_claim(field: Field, before: int, after: int) -> bool:
     return len(field.claims_in(after)) < len(field.claims_in(before))
 
 
+def place_of(field: Field, number: int) -> tuple[str, str]:
+    """What would be repaired: the part, and of a connector the cavity."""
+    claim = field.claimed[number].suspect.cause.claims[0]
+    plug = isinstance(field.sound.part(claim.part), Connector)
+    return claim.part, claim.place if plug else ""
+
+
 def _answers(field: Field, trials: tuple[Trial, ...]) -> tuple[frozenset[int], ...]:
     suspects = [claimed.suspect for claimed in field.claimed]
     found = []
