@@ -25,6 +25,11 @@ class _Grade(LazyGroup):
     lazy={
         DEFAULT: ("quizgen.cli.grade_score:score", "Score answers and keep the results."),
         "amend": ("quizgen.cli.grade_amend:amend", "Change a key or the rules, score anew."),
+        "report": (
+            "quizgen.cli.grade_report:report",
+            "Write the class report and feedback sheets.",
+        ),
+        "export": ("quizgen.cli.grade_export:export", "Write results as CSV or OneRoster 1.2."),
         "trail": ("quizgen.cli.grade_trail:show_trail", "Show every change of a result."),
     },
 )

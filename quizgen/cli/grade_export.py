@@ -1,0 +1,52 @@
+"""`quizgen grade export`: results for a spreadsheet or a school's gradebook."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from quizgen.base.errors import InputError
+from quizgen.base.writing import write_whole
+from quizgen.cli.grade_options import opened, set_argument, store_option
+from quizgen.forms.problem_set import read_problem_set
+from quizgen.reports.oneroster import Place, oneroster_zip
+from quizgen.reports.results import load_results
+from quizgen.reports.results_csv import results_csv
+
+
+@click.command(short_help="Write results as CSV or OneRoster 1.2.")
+@set_argument
+@click.option("--csv", "csv_file", metavar="FILE", type=click.Path(path_type=Path),
+              help="A table: a row for each student, answers and points.")  # fmt: skip
+@click.option("--oneroster", "zip_file", metavar="FILE.zip", type=click.Path(path_type=Path),
+              help="OneRoster 1.2 CSV, with the school's own ids:")  # fmt: skip
+@click.option("--school", metavar="ID", help="sourcedId of the school.")
+@click.option("--class", "klass", metavar="ID", help="sourcedId of the class.")
+@click.option("--session", metavar="ID", help="sourcedId of the academic session.")
+@store_option
+def export(
+    set_file: Path, csv_file: Path | None, zip_file: Path | None, school: str | None,
+    klass: str | None, session: str | None, store_name: str | None,
+) -> None:  # fmt: skip
+    """Write results as CSV or OneRoster 1.2.
+
+    What a spreadsheet would run as a formula, such as a name that begins with =, gets an
+    apostrophe in front. OneRoster students are known by the id of the roster.
+    """
+    if not csv_file and not zip_file:
+        raise InputError("write --csv FILE or --oneroster FILE.zip")
+    if zip_file and not (school and klass and session):
+        raise InputError("--oneroster needs --school, --class and --session, the school's own ids")
+    problem_set = read_problem_set(set_file)
+    with opened(set_file, store_name) as store:
+        results = load_results(store, problem_set)
+    if csv_file:
+        # the mark tells spreadsheets that it is UTF-8
+        text = "\ufeff" + results_csv(problem_set, results.graded)
+        click.echo(write_whole(csv_file, text.encode()))
+    if zip_file and school and klass and session:
+        today = datetime.now(UTC).strftime("%Y-%m-%d")
+        place = Place(school=school, klass=klass, session=session, today=today)
+        click.echo(write_whole(zip_file, oneroster_zip(problem_set, results.graded, place)))

@@ -1,0 +1,29 @@
+"""All that reports about one set start from, read from the store in one go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quizgen.forms.problem_set import ProblemSet
+from quizgen.grading.keys import Amendment, Keys, keys_of
+from quizgen.store.contents import Graded, amendments, graded
+from quizgen.store.database import Store
+
+
+@dataclass(frozen=True, kw_only=True)
+class Results:
+    """A set, its keys as they are now with the changes that made them so, and what counts."""
+
+    problem_set: ProblemSet
+    amendments: tuple[Amendment, ...]
+    keys: Keys
+    graded: tuple[Graded, ...]
+
+
+def load_results(store: Store, problem_set: ProblemSet) -> Results:
+    """The results of a set. Raises OutsideError when the database fails."""
+    changes = amendments(store, problem_set.token)
+    return Results(
+        problem_set=problem_set, amendments=changes, keys=keys_of(problem_set, changes),
+        graded=graded(store, problem_set.token),
+    )  # fmt: skip
