@@ -15,6 +15,7 @@ from quizgen.publish.typeset import typeset
 
 POINT = 25.4 / 72  # mm
 WIDEST = 1.0  # of the size; for a letter that no shipped font has
+DIGITS = "0123456789"
 
 _FILES = {
     False: ("AtkinsonHyperlegible-Regular.ttf", "DejaVuSans.ttf"),
@@ -63,4 +64,5 @@ def _widths(bold: bool) -> dict[int, float]:
         size, advances = font["head"].unitsPerEm, font["hmtx"].metrics
         found |= {code: advances[glyph][0] / size for code, glyph in font.getBestCmap().items()}
         font.close()
-    return found
+    widest = max(found[ord(digit)] for digit in DIGITS)  # page.css asks for tabular figures
+    return found | dict.fromkeys(map(ord, DIGITS), widest)

@@ -22,12 +22,13 @@ from quizgen.publish.view import Problem
 
 Kind = Literal["beside", "below", "first", "wide", "none"]
 
-READABLE = 7.15  # pt, the smallest letters of a figure; the limit is 7
+READABLE, LIMIT = 7.15, 7.0  # pt, the smallest letters of a figure, and where nothing else fits
 MOST_ENLARGED = 18 / 7  # in large print the smallest letters, 7 pt, become large print
 STEPS = [1 + 0.05 * n for n in range(11)]  # what a figure may grow by beyond the least size
-HEAD, FOOT = 12.0, 6.5  # mm: above the text of a problem, below all of it
+HEAD, LEAD = 12.0, 4.0  # mm above the text of a problem; so much less at the top of a page
+FOOT = 6.0  # mm between a problem and the next
 HEAD_LARGE = 18.0
-AROUND = 5.5  # mm above and below a figure under its text
+ABOVE = 2.0  # mm between text and the figure below it
 GAP = 6.0  # mm between columns
 CLEAR = 4.0  # mm between text and what is drawn below it
 COMFORT, TIGHT = 56.0, 44.0  # mm; the least width of a column of text, and where nothing else fits
@@ -88,22 +89,21 @@ class _Sketch:
     def __init__(self, problem: Problem, room: Size, leading: Leading) -> None:
         self.problem, self.room, self.leading = problem, room, leading
         self.natural = natural_size(problem.figure.svg) if problem.figure else None
-        self.least = self._least()
-        self.narrowest = COMFORT  # until the least figure does not fit with it
         self.text, self.left = self._columns()
         asked = (1 - self.left) * (room.width - GAP)
         self.columns = Place("none", left=self.left, row=side_by_side(problem, asked))
+        for self.narrowest, points in ((COMFORT, READABLE), (TIGHT, READABLE), (TIGHT, LIMIT)):
+            self.least = self._least(points)
+            if self.block(STEPS[0]):
+                break
 
     def block(self, step: float) -> _Block | None:
         """The lowest block with the figure `step` times its least size; None if none fits."""
         if self.natural is None:
-            return _Block(self.columns, HEAD + self.text + FOOT)
+            return _Block(self.columns, HEAD + self.text)
         scale = self.least * step
         size = Size(round(self.natural.width * scale, 2), round(self.natural.height * scale, 2))
-        fitting = [b for b in self._blocks(size) if b.height <= self.room.height]
-        if not fitting and self.narrowest > TIGHT and step == STEPS[0]:
-            self.narrowest = TIGHT
-            return self.block(step)
+        fitting = [b for b in self._blocks(size) if b.height <= self.room.height + LEAD]
         return min(fitting, key=lambda block: block.height, default=None)
 
     def divided(self) -> Place:
@@ -115,6 +115,8 @@ class _Sketch:
 
     def _blocks(self, size: Size) -> Iterator[_Block]:
         assert self.natural is not None
+        if size.width > self.room.width:
+            return
         for x, depth in self._corner():
             indent = round(x * size.width / self.natural.width + GAP, 2)
             beside = self.room.width - indent
@@ -125,17 +127,16 @@ class _Sketch:
             tail = max(0.0, size.height - depth * size.height / self.natural.height + CLEAR)
             row = side_by_side(self.problem, beside)
             place = Place("beside", size, indent=indent, tail=round(tail, 2), row=row)
-            yield _Block(place, HEAD + max(size.height, text + tail) + FOOT)
-        if size.width <= self.room.width:
-            place = replace(self.columns, kind="below", size=size)
-            yield _Block(place, HEAD + self.text + AROUND + size.height + FOOT)
+            yield _Block(place, HEAD + max(size.height, text + tail))
+        place = replace(self.columns, kind="below", size=size)
+        yield _Block(place, HEAD + self.text + ABOVE + size.height)
 
-    def _least(self) -> float:
-        """The least scale of the figure: letters that can be read, where the page allows it."""
+    def _least(self, points: float) -> float:
+        """The least scale of the figure: letters of `points`, where the page allows it."""
         if self.problem.figure is None or self.natural is None:
             return 1.0
         return min(
-            least_scale(smallest_letters(self.problem.figure.svg), READABLE),
+            least_scale(smallest_letters(self.problem.figure.svg), points),
             self.room.width / self.natural.width,
             (self.room.height - HEAD) / self.natural.height,
         )
@@ -167,8 +168,8 @@ def _pages(sketches: Sequence[_Sketch]) -> Iterator[list[_Sketch]]:
     used = 0.0
     for sketch in sketches:
         block = sketch.block(STEPS[0])
-        height = block.height if block else sketch.room.height
-        if group and used + height > sketch.room.height:
+        height = (block.height if block else sketch.room.height) + FOOT
+        if group and used + height > sketch.room.height + LEAD + FOOT:
             yield group
             group, used = [], 0.0
         group.append(sketch)
@@ -182,7 +183,8 @@ def _settled(group: Sequence[_Sketch]) -> Iterator[Place]:
     for step in reversed(STEPS):
         blocks = [sketch.block(step) for sketch in group]
         found = [block for block in blocks if block]
-        if len(found) == len(group) and sum(b.height for b in found) <= group[0].room.height:
+        used = sum(block.height + FOOT for block in found) - LEAD - FOOT
+        if len(found) == len(group) and used <= group[0].room.height:
             yield from (replace(b.place, fresh=n == 0) for n, b in enumerate(found))
             return
     yield from (sketch.divided() for sketch in group)

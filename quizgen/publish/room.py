@@ -14,11 +14,10 @@ from quizgen.publish.view import Problem, ReadingTable
 
 BODY, TABLE_HEAD = 10.5, 9.24  # pt: text, heads of a readings table
 REM = BODY * POINT  # mm
-SHORT = 18  # characters; options this short stand side by side
-NARROW = 120.0  # mm; in a column narrower than this, only options of half the length do
+SHORT, BETWEEN = 30.0, 4.0  # mm; options this short stand side by side, so far apart
 LETTER_WIDTH = 9.0  # mm that an option's letter takes
 CELL = 6.0  # mm right of a cell of readings
-SPARE = 1.0  # mm, for what is rounded
+SPARE = 1.5  # mm, for what is rounded
 
 
 @dataclass(frozen=True)
@@ -49,15 +48,15 @@ def asked_height(problem: Problem, width: float, leading: Leading) -> float:
         return question + leading.line + 2.5 + line + SPARE
     inner = width - LETTER_WIDTH
     options = sum(
-        line_count(choice.text, inner, BODY) * leading.line + 2.0 for choice in problem.choices
+        line_count(choice.text, inner, BODY) * leading.line + 1.5 for choice in problem.choices
     )
     return question + options + line + SPARE
 
 
 def side_by_side(problem: Problem, width: float) -> bool:
-    """Whether the options stand in one row: all short, for a column of `width` mm."""
-    most = SHORT if width >= NARROW else SHORT // 2
-    return all(len(choice.text) <= most for choice in problem.choices)
+    """Whether the options stand in one row of a column of `width` mm: all are that short."""
+    room = width / max(len(problem.choices), 1) - LETTER_WIDTH - BETWEEN
+    return all(text_width(choice.text, BODY) <= min(room, SHORT) for choice in problem.choices)
 
 
 def _table_height(table: ReadingTable, width: float, leading: Leading) -> float:
