@@ -19,6 +19,7 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.characters import BOX_ARMS, DOWN, LEFT, RIGHT, UP
 from quizgen.diagram.netcheck import Net, net_of, nets_of, say
 from quizgen.diagram.terminal import TextDrawing
+from quizgen.diagram.text_compose import REFERENCE
 
 Cell = tuple[int, int]
 STEPS = {UP: (-1, 0), DOWN: (1, 0), LEFT: (0, -1), RIGHT: (0, 1)}
@@ -112,12 +113,12 @@ def text_faults(circuit: Circuit, drawing: TextDrawing) -> tuple[str, ...]:
 def nets_in_text(circuit: Circuit, reader: _Reader) -> Counter[Net]:
     """The nets that a reader of the drawing would see."""
     graph: nx.Graph[object] = nx.Graph()
-    graph.add_node("the reference")
+    graph.add_node(REFERENCE)
     for pin in reader.drawing.pins:
         graph.add_edge((pin.line, pin.column, pin.side), pin.name)
     for part in circuit.parts:
         if isinstance(part, Ground):
-            graph.add_edge(f"{part.id}.31", "the reference")
+            graph.add_edge(f"{part.id}.31", REFERENCE)
     tags = {(t.line, t.column - 1): t.wire for t in reader.drawing.tags}
     ends: list[tuple[object, str]] = []  # of wires: the node each end is at
     for here, there, cells in _stretches(reader):
@@ -135,7 +136,7 @@ def nets_in_text(circuit: Circuit, reader: _Reader) -> Counter[Net]:
 def _nets(graph: nx.Graph[object], ends: list[tuple[object, str]]) -> Counter[Net]:
     found: Counter[Net] = Counter()
     for group in nx.connected_components(graph):
-        names = [n for n in group if isinstance(n, str)]
+        names = [n for n in group if isinstance(n, str) and not n.startswith("joint ")]
         wires = [code for end, code in ends if end in group]
         cut = [n.removeprefix(CUT) for n in names if n.startswith(CUT)]
         if cut and sorted(wires) == sorted(cut * 2) and len(names) == 1:
@@ -157,6 +158,7 @@ def _stretches(reader: _Reader) -> Iterator[tuple[object, object, list[Cell]]]:
         if start in done or ((y, x, arm) in reader.out and not _leads(reader, after, arm)):
             continue
         passed, end = reader.follow(*start)
+        reader.left.discard((y, x))
         if end is not None:
             done.add(end)
             pins = [cell for cell, _ in (start, end) if cell in reader.pins]

@@ -15,11 +15,12 @@ from quizgen.diagram.channels import Run, assign_tracks
 from quizgen.diagram.characters import BOX, DOWN, LEFT, RIGHT, UP, Text, TextSymbol
 from quizgen.diagram.columns import Columns, Placer
 from quizgen.diagram.order import Piece, Rim
-from quizgen.diagram.scheme import Link
+from quizgen.diagram.scheme import Block, Link
 from quizgen.diagram.symbols import Side
 from quizgen.diagram.text_labels import TextLabels
 
 Cell = tuple[int, int]  # line and column
+REFERENCE = "the reference"
 _STEPS = {(0, 1): (RIGHT, LEFT), (0, -1): (LEFT, RIGHT), (1, 0): (DOWN, UP), (-1, 0): (UP, DOWN)}
 
 
@@ -178,37 +179,41 @@ class TextComposer:
 
     def sheet(self) -> Sheet:
         """The finished characters."""
-        for n, link in enumerate(self.scheme.links):
-            self._conductor(n, link)
-        for (bar, port), links in self.placer.uses.items():
+        for i, link in enumerate(self.scheme.links):
+            self._conductor(i, link)
+        for spot, links in self.placer.uses.items():
             if len(links) > 1:
-                self._bar(bar, port, links)
-        signs: list[Text] = []
-        joints: list[Text] = []
-        notes: list[Text] = []
+                self._bar(*spot, links)
+        texts: list[Text] = []
         pins: list[Pin] = []
+        tags: list[Tag] = []
         for i, block in enumerate(self.scheme.blocks):
             symbol, x, y = self.symbol(i), round(self.columns.blocks[i]), self._top(i)
-            found = [t.moved(x, y) for t in symbol.signs]
-            if block.part or block.key.startswith("frame "):
-                signs += found
-            else:
-                joints += found
-            notes += (t.moved(x, y) for t in symbol.notes)
-            for k, out in enumerate(block.symbol.ports if block.part else ()):
-                pins.append(Pin(*self.pin(i, k), f"{block.part}.{out.terminal}", out.side))
-            if block.key.startswith("frame "):
-                pins.append(Pin(*self.pin(i, 0), "the reference", "top"))
-        tags = [self._tag(i, link) for i, link in enumerate(self.scheme.links) if link.wire]
-        notes += (
-            Text(t.column, t.line, self.labels.text(i))
-            for i, t in zip(
-                (i for i, k in enumerate(self.scheme.links) if k.wire), tags, strict=True
+            if symbol.height == 1:  # a joint that is nothing but a stretch of line
+                self._arm((y, x), f"joint {i}", UP | DOWN)
+                continue
+            idle = self._idle(i)
+            texts += (
+                t.moved(x, y)
+                for t in symbol.signs + symbol.notes
+                if t.y or not {t.x, t.x + len(t.text)} & idle
             )
-        )
-        for text in joints:  # a stretch of plain line
-            self._arm((text.y, text.x), f"joint {text.x} {text.y}", UP | DOWN)
-        return _written(self.cells, signs + notes, pins, tags)
+            for k, port in enumerate(block.symbol.ports if symbol.height else ()):
+                pins.append(Pin(*self.pin(i, k), _name(block, port.terminal), port.side))
+        for i, link in enumerate(self.scheme.links):
+            if link.wire is not None:
+                tags.append(self._tag(i, link))
+                texts.append(Text(tags[-1].column, tags[-1].line, self.labels.text(i)))
+        return _written(self.cells, texts, pins, tags)
+
+    def _idle(self, block: int) -> set[int]:
+        """Where leads from above would be that nothing is connected to; they are left out."""
+        ports = self.scheme.blocks[block].symbol.ports
+        return {
+            round(self.placer.port_x(block, k))
+            for k, port in enumerate(ports)
+            if port.side == "top" and (block, k) not in self.placer.uses
+        }
 
     def _conductor(self, i: int, link: Link) -> None:
         pieces = [(c, p) for c, ps in enumerate(self.grid.channels) for p in ps if p.link == i]
@@ -274,6 +279,13 @@ class TextComposer:
             line = self.channels[self.grid.rows[end.block] + upper].label(upper)
             column = self.x(("block", end.block, end.port), i)
         return Tag(line, column + 1, link.wire.id)
+
+
+def _name(block: Block, terminal: str) -> str:
+    """What a port of a block is: a terminal, the reference, or a joint by its key."""
+    if block.part:
+        return f"{block.part}.{terminal}"
+    return REFERENCE if block.key.startswith("frame ") else block.key
 
 
 def _walk(corners: list[Cell]) -> Iterator[Cell]:

@@ -136,21 +136,20 @@ def set_out(plan: Plan, columns: int) -> Sheet:
 def _width(programme: Programme) -> int:
     at = programme.least()
     assert at is not None
-    return at["end"] - at["edge"] - round(CHARACTERS.between) + 1
+    return at["end"] - at["edge"]
 
 
 def _best(fitting: list[tuple[Placer, Programme]], columns: int) -> Sheet:
     """The drawing with the straightest conductors, parts in order."""
-    most = columns + CHARACTERS.between - 1
 
     def cost(placer: Placer) -> int:
-        found = placer.cost(most)
+        found = placer.cost(columns)
         assert found is not None
         return found + ODD * oddness(placer.scheme, placer.order)
 
     placer = min((placer for placer, _ in fitting), key=cost)
     assert isinstance(placer.labels, TextLabels)
-    return TextComposer(placer, placer.solve(most), placer.labels).sheet()
+    return TextComposer(placer, placer.solve(columns), placer.labels).sheet()
 
 
 def _shortened(wording: _Wording, placer: Placer, programme: Programme) -> _Wording | None:
@@ -182,12 +181,14 @@ def _critical(programme: Programme) -> frozenset[int]:
     """Blocks on the longest chain of distances from edge to edge."""
     at = programme.least()
     assert at is not None
-    blocks: set[int] = set()
-    here: Hashable = "end"
-    while here != "edge":
-        here = next(
-            a for (a, b), steps in programme.apart.items() if b == here and at[a] + steps == at[b]
-        )
-        if isinstance(here, tuple) and here[0] in ("block", "slot"):
-            blocks.add(here[1])
-    return frozenset(blocks)
+    before: dict[Hashable, list[Hashable]] = {}
+    for (a, b), steps in programme.apart.items():
+        if at[a] + steps == at[b]:
+            before.setdefault(b, []).append(a)
+    chain: dict[Hashable, None] = {"end": None}
+    while (here := next(reversed(chain))) != "edge":
+        after = next((a for a in before.get(here, ()) if a not in chain), None)
+        if after is None:
+            break
+        chain[after] = None
+    return frozenset(v[1] for v in chain if isinstance(v, tuple) and v[0] in ("block", "slot"))

@@ -131,15 +131,18 @@ def turned(sign: str, mirrored: bool) -> str:
 
 def splice(part: Part, view: View, label: tuple[str, ...]) -> TextSymbol:
     """A joint with a code."""
-    sides = view.sides["1"] or frozenset({"top"})
+    return _dot("1", view.sides["1"] or frozenset({"top"}), label[0])
+
+
+def _dot(terminal: str, sides: frozenset[Side], code: str) -> TextSymbol:
     sketch = Sketch(height=2)
     if "top" in sides:
-        sketch.port("1", "top", 0)
+        sketch.port(terminal, "top", 0)
     if "bottom" in sides:
-        sketch.port("1", "bottom", 0)
+        sketch.port(terminal, "bottom", 0)
         sketch.signs.pop()  # the dot is its own lead
-    sketch.sign(0, sketch.height - 1, "●")
-    sketch.note(1, sketch.height - 1, label[0])
+    sketch.sign(0, 1, "●")
+    sketch.note(1, 1, code)
     return sketch.symbol()
 
 
@@ -171,12 +174,12 @@ def rail() -> TextSymbol:
 
 
 def joint(sides: frozenset[Side]) -> TextSymbol:
-    """A point where conductors meet: a stretch of line between bars, or only a bar."""
-    sketch = Sketch(height=1 if len(sides) > 1 else 0)
+    """A point where conductors meet: a stretch of line between bars, or a dot at their end."""
+    if len(sides) < 2:
+        return _dot("1", sides, "")
+    sketch = Sketch(height=1)
     for side in sorted(sides):
         sketch.port("1", side, 0)
-    if not sketch.height:
-        sketch.signs.clear()
     return sketch.symbol()
 
 
