@@ -25,6 +25,7 @@ class _Grade(LazyGroup):
     lazy={
         DEFAULT: ("quizgen.cli.grade_score:score", "Score answers and keep the results."),
         "amend": ("quizgen.cli.grade_amend:amend", "Change a key or the rules, score anew."),
+        "review": ("quizgen.cli.grade_review:review", "Decide what is doubtful on scanned sheets."),
         "report": (
             "quizgen.cli.grade_report:report",
             "Write the class report and feedback sheets.",

@@ -63,7 +63,8 @@ def read_scans(
                     readings.setdefault(found.identity, found)
         except QuizgenError as error:
             problems.append(error)
-    remarks = (f"{empty} empty pages passed over",) if empty else ()
+    pages = "page" if empty == 1 else "pages"
+    remarks = (f"{empty} empty {pages} passed over",) if empty else ()
     return Scanned(readings=tuple(readings.values()), problems=tuple(problems), remarks=remarks)
 
 
