@@ -8,14 +8,16 @@ decimals, so that equal drawings are equal texts.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
+from dataclasses import dataclass
 from html import escape
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.wire_data import colour_parts
 from quizgen.diagram.drawing import Drawing, Line, Point
 from quizgen.diagram.layout import lay_out
-from quizgen.diagram.lettering import FONT, Words
+from quizgen.diagram.lettering import FONT, Box, Words
+from quizgen.diagram.marks import Marks, bands, frames
 from quizgen.diagram.symbols import Stroke
 
 LONG_NUMBER = re.compile(r"-?\d*\.\d{4,}(?:e-?\d+)?")
@@ -29,19 +31,33 @@ PAINT = {
 }  # fmt: skip
 
 
-def draw_svg(circuit: Circuit, *, highlight: Mapping[str, str] | None = None) -> str:
-    """The wiring diagram of `circuit` as the text of an SVG file, sizes in mm.
+@dataclass(frozen=True)
+class MarkInk:
+    """How one mark looks: colour, dashes and width of its band (mm), frames around all parts."""
 
-    `highlight` maps ids of wires to a CSS colour; such a wire gets a wide dotted band as well,
-    so that it stands out without colour too.
-    """
-    return paint(lay_out(circuit), highlight or {})
+    colour: str
+    dashes: str
+    width: float
+    framed: bool = False
 
 
-def paint(drawing: Drawing, highlight: Mapping[str, str]) -> str:
-    """A drawing as SVG text."""
+MARK_INK = (  # flowing, dead, faulty
+    MarkInk("#8fd0f5", "none", 3.4),
+    MarkInk("#7d828a", "0.3 0.8", 3.4),
+    MarkInk("#e0007a", "1.8 1", 3.8, framed=True),
+)
+UNMARKED = Marks()
+
+
+def draw_svg(circuit: Circuit, *, marks: Marks = UNMARKED) -> str:
+    """The wiring diagram of `circuit` as the text of an SVG file, sizes in mm."""
+    return paint(lay_out(circuit), marks)
+
+
+def paint(drawing: Drawing, marks: Marks = UNMARKED) -> str:
+    """A drawing as SVG text, with what `marks` names marked."""
     body = [
-        *_bands(drawing, highlight),
+        *_marks(drawing, marks),
         *_wires(drawing),
         *_symbols(drawing),
         *_texts(drawing.words),
@@ -83,15 +99,22 @@ def _path(data: str, **attributes: str) -> str:
     return f'<path d="{data}"{rest}/>'
 
 
-def _bands(drawing: Drawing, highlight: Mapping[str, str]) -> list[str]:
+def _marks(drawing: Drawing, marks: Marks) -> list[str]:
+    """Bands and frames, the fault on top of what is dead, that on top of what flows."""
     out = []
-    for line in drawing.lines:
-        if line.key in highlight:
-            out.append(
-                _path(_track(line.points), fill="none", stroke=highlight[line.key],
-                      stroke_width="3.2", stroke_dasharray="1.6 1", stroke_linejoin="round")
-            )  # fmt: skip
+    for ids, ink in zip((marks.flowing, marks.dead, marks.faulty), MARK_INK, strict=True):
+        shape = {"fill": "none", "stroke": ink.colour, "stroke_dasharray": ink.dashes}
+        if tracks := "".join(map(_track, bands(drawing, ids))):
+            out.append(_path(tracks, **shape, stroke_width=_n(ink.width), stroke_linejoin="round"))
+        boxes = frames(drawing, ids, all_parts=ink.framed)
+        if data := "".join(map(_frame, boxes)):
+            out.append(_path(data, **shape, stroke_width=_n(ink.width / 2)))
     return out
+
+
+def _frame(box: Box) -> str:
+    wide, high = _n(box.right - box.left), _n(box.bottom - box.top)
+    return f"M{_n(box.left)} {_n(box.top)}h{wide}v{high}h-{wide}z"
 
 
 def _wires(drawing: Drawing) -> list[str]:

@@ -26,7 +26,6 @@ STEPS = {UP: (-1, 0), DOWN: (1, 0), LEFT: (0, -1), RIGHT: (0, 1)}
 BACK = {UP: DOWN, DOWN: UP, LEFT: RIGHT, RIGHT: LEFT}
 SOME = {"|": UP | DOWN, "-": LEFT | RIGHT, ".": DOWN, "'": UP}  # arms that are sure, in ASCII
 LEVEL, UPRIGHT = "-.'+", {UP: "|.+", DOWN: "|'+"}  # what may reach a character from there
-CUT = "cut "  # a pin where a conductor goes on in another part of the drawing
 
 
 class _Reader:
@@ -44,7 +43,9 @@ class _Reader:
             self.grid[word.y][word.x : word.x + len(word.text)] = " " * len(word.text)
         self.pins = {(p.line, p.column): p for p in drawing.pins}
         self.out = {
-            (p.line, p.column, UP if p.side == "top" else DOWN): p.name for p in drawing.pins
+            (p.line, p.column, UP if p.side == "top" else DOWN): p.name
+            for p in drawing.pins
+            if p.side
         }
         self.arms = {
             (y, x): self._arms(y, x)
@@ -138,10 +139,7 @@ def _nets(graph: nx.Graph[object], ends: list[tuple[object, str]]) -> Counter[Ne
     for group in nx.connected_components(graph):
         names = [n for n in group if isinstance(n, str) and not n.startswith("joint ")]
         wires = [code for end, code in ends if end in group]
-        cut = [n.removeprefix(CUT) for n in names if n.startswith(CUT)]
-        if cut and sorted(wires) == sorted(cut * 2) and len(names) == 1:
-            continue  # the same wire goes on in another part of the drawing
-        found[net_of([n for n in names if not n.startswith(CUT)] + wires)] += 1
+        found[net_of(names + wires)] += 1
     return found
 
 
@@ -153,21 +151,14 @@ def _stretches(reader: _Reader) -> Iterator[tuple[object, object, list[Cell]]]:
             starts += ((cell, arm) for arm in STEPS if arms & arm)
     done: set[tuple[Cell, int]] = set()
     for start in starts:
-        (y, x), arm = start
-        after = (y + STEPS[arm][0], x)
-        if start in done or ((y, x, arm) in reader.out and not _leads(reader, after, arm)):
+        if start in done:
             continue
         passed, end = reader.follow(*start)
-        reader.left.discard((y, x))
+        reader.left.discard(start[0])
         if end is not None:
             done.add(end)
             pins = [cell for cell, _ in (start, end) if cell in reader.pins]
             yield _node(reader, start), _node(reader, end), [*pins, *passed]
-
-
-def _leads(reader: _Reader, cell: Cell, arm: int) -> bool:
-    """Whether anything begins outside a terminal."""
-    return bool(reader.arms.get(cell, 0) & BACK[arm]) or (*cell, BACK[arm]) in reader.out
 
 
 def _node(reader: _Reader, place: tuple[Cell, int]) -> object:

@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Literal
 
 from quizgen.diagram.channels import Run, assign_tracks
 from quizgen.diagram.characters import BOX, DOWN, LEFT, RIGHT, UP, Text, TextSymbol
@@ -26,12 +27,15 @@ _STEPS = {(0, 1): (RIGHT, LEFT), (0, -1): (LEFT, RIGHT), (1, 0): (DOWN, UP), (-1
 
 @dataclass(frozen=True)
 class Pin:
-    """Where a terminal is: the last character of the symbol, and on which side a wire leaves."""
+    """Where a terminal is: the last character of the symbol, and on which side a wire leaves.
+
+    `side` is empty where nothing leaves.
+    """
 
     line: int
     column: int
     name: str  # `K1.87`
-    side: Side
+    side: Side | Literal[""]
 
 
 @dataclass(frozen=True)
@@ -199,7 +203,8 @@ class TextComposer:
                 if t.y or not {t.x, t.x + len(t.text)} & idle
             )
             for k, port in enumerate(block.symbol.ports if symbol.height else ()):
-                pins.append(Pin(*self.pin(i, k), _name(block, port.terminal), port.side))
+                side = port.side if (i, k) in self.placer.uses else ""
+                pins.append(Pin(*self.pin(i, k), _name(block, port.terminal), side))
         for i, link in enumerate(self.scheme.links):
             if link.wire is not None:
                 tags.append(self._tag(i, link))
