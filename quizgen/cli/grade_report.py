@@ -28,7 +28,7 @@ from quizgen.reports.write_reports import write_class, write_sheets
 @click.option("--one-file", is_flag=True,
               help="Feedback of all in one PDF to print, in place of a PDF for each.")  # fmt: skip
 @click.option("--size", type=click.Choice(list(SIZES)), default="a4", show_default=True)
-@click.option("--large-print", is_flag=True, help="Text of 18 pt.")
+@click.option("--large-print", is_flag=True, help="Feedback sheets in text of 18 pt.")
 @click.option("--black-and-white", is_flag=True, help="Greys instead of colours.")
 @store_option
 def report(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from quizgen.publish.page_options import PageOptions
@@ -18,7 +19,11 @@ Progress = Callable[[str], None]
 def write_class(
     results: Results, folder: Path, pages: PageOptions, progress: Progress = lambda text: None
 ) -> list[Path]:
-    """NAME.class.pdf and NAME.class.html. Raises OutsideError."""
+    """NAME.class.pdf and NAME.class.html. Raises OutsideError.
+
+    Never in large print: its tables would not fit a page, and a browser enlarges the HTML.
+    """
+    pages = replace(pages, large_print=False)
     figures = class_figures(results.problem_set, results.keys, results.graded)
     report = class_report(
         results.problem_set, results.keys, figures, results.graded, results.amendments
