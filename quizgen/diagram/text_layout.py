@@ -8,7 +8,7 @@ too wide with the shortest labels is folded: half of it moves into a row of its 
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import ceil
@@ -19,7 +19,7 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.columns import Placer
 from quizgen.diagram.hints import columns_of
 from quizgen.diagram.layout import ODD, oddness
-from quizgen.diagram.order import Grid, make_grid
+from quizgen.diagram.order import Grid, Order, make_grid
 from quizgen.diagram.programme import Programme
 from quizgen.diagram.rows import assign_rows
 from quizgen.diagram.scheme import Scheme, make_scheme
@@ -28,7 +28,7 @@ from quizgen.diagram.text_compose import Sheet, TextComposer
 from quizgen.diagram.text_hand import BARE, LEAST_PITCH, TextHand
 from quizgen.diagram.text_labels import CHARACTERS, TextLabels
 
-WIDER = (0, 1, 2, 4, 8, 16)  # added to the pitch of all boxes until conductors fit between
+WIDER = (0, 1, 2, 4, 8, 16, 32)  # added to the pitch of all boxes until conductors fit between
 ORDERS = 4  # of the good orders that are placed
 FOLDS = 12  # rows that may be folded before a drawing is given up
 
@@ -48,24 +48,25 @@ class Plan:
 
     def __init__(self, circuit: Circuit, rows: tuple[int, ...] | None = None) -> None:
         self.circuit = circuit
-        scheme = make_scheme(circuit, TextHand())
-        self.grid: Grid = make_grid(scheme, rows or assign_rows(scheme, circuit.by_id))
-        hints = columns_of(circuit, scheme)
-        found = candidates(scheme, self.grid, hints, Random(circuit.name))
+        self.scheme = make_scheme(circuit, TextHand())
+        self.grid: Grid = make_grid(self.scheme, rows or assign_rows(self.scheme, circuit.by_id))
+        hints = columns_of(circuit, self.scheme)
+        found = candidates(self.scheme, self.grid, hints, Random(circuit.name))
         self.orders = [order for n, order in found if n == found[0][0]][:ORDERS]
 
-    def placers(self, wording: _Wording) -> Iterator[tuple[Placer, Programme]]:
-        """A placer for every order, with its programme; none where labels cannot fit."""
+    def placers(self, wording: _Wording, orders: Sequence[Order]) -> list[tuple[Placer, Programme]]:
+        """A placer for each order, with its programme; none where conductors cannot fit."""
         for more in WIDER:
             scheme, labels = self._scheme(wording, more)
-            for order in self.orders:
+            found = []
+            for order in orders:
                 placer = Placer(scheme, self.grid, order, labels, CHARACTERS)
                 programme = placer.programme()
-                if programme.least() is None:
-                    break
-                yield placer, programme
-            else:
-                return
+                if programme.least() is not None:
+                    found.append((placer, programme))
+            if found:
+                return found
+        return []
 
     def folded(self, placer: Placer, row: int) -> Plan:
         """A plan in which the right half of a row, by width, stands in a row of its own."""
@@ -79,11 +80,9 @@ class Plan:
 
     def _scheme(self, wording: _Wording, more: int) -> tuple[Scheme, TextLabels]:
         """Scheme and labels with every box as wide as its labels want."""
-        hand = TextHand(levels=wording.blocks)
-        scheme = make_scheme(self.circuit, hand)
-        labels = TextLabels(scheme, self.grid.rows, wording.channels)
-        pitches = {key: pitch + more for key, pitch in _pitches(scheme, labels).items()}
-        scheme = make_scheme(self.circuit, replace(hand, pitches=pitches))
+        labels = TextLabels(self.scheme, self.grid.rows, wording.channels)
+        pitches = {key: pitch + more for key, pitch in _pitches(self.scheme, labels).items()}
+        scheme = make_scheme(self.circuit, TextHand(pitches, wording.blocks))
         return scheme, TextLabels(scheme, self.grid.rows, wording.channels)
 
 
@@ -113,23 +112,27 @@ def set_out(plan: Plan, columns: int) -> Sheet:
 
     Raises InputError when it cannot be so narrow.
     """
+    least = 0
     for _ in range(FOLDS):
-        tried: list[tuple[Placer, Programme]] = []
         wording: _Wording | None = _Wording()
+        orders = plan.orders
         while wording is not None:
-            tried = list(plan.placers(wording))
-            fitting = [t for t in tried if _width(t[1]) <= columns]
-            if fitting:
-                return _best(fitting, columns)
+            tried = plan.placers(wording, orders)
+            if any(_width(programme) <= columns for _, programme in tried):
+                every = plan.placers(wording, plan.orders)
+                return _best([p for p, programme in every if _width(programme) <= columns], columns)
+            if not tried:
+                raise InputError(f"{plan.circuit.name}: the diagram cannot be drawn in characters")
             placer, programme = min(tried, key=lambda t: _width(t[1]))
+            orders = [placer.order]  # the others would hardly be narrower
             wording = _shortened(wording, placer, programme)
+        least = _width(programme)
         crowded = {plan.grid.rows[i] for i in _critical(programme)}
         if not crowded or len(placer.order.rows[min(crowded)]) < 2:
             break
         plan = plan.folded(placer, min(crowded))
     raise InputError(
-        f"{plan.circuit.name}: the diagram does not fit {columns} columns; "
-        f"ask for {_width(programme)} or more"
+        f"{plan.circuit.name}: the diagram does not fit {columns} columns; ask for {least} or more"
     )
 
 
@@ -139,7 +142,7 @@ def _width(programme: Programme) -> int:
     return at["end"] - at["edge"]
 
 
-def _best(fitting: list[tuple[Placer, Programme]], columns: int) -> Sheet:
+def _best(fitting: list[Placer], columns: int) -> Sheet:
     """The drawing with the straightest conductors, parts in order."""
 
     def cost(placer: Placer) -> int:
@@ -147,7 +150,7 @@ def _best(fitting: list[tuple[Placer, Programme]], columns: int) -> Sheet:
         assert found is not None
         return found + ODD * oddness(placer.scheme, placer.order)
 
-    placer = min((placer for placer, _ in fitting), key=cost)
+    placer = min(fitting, key=cost)
     assert isinstance(placer.labels, TextLabels)
     return TextComposer(placer, placer.solve(columns), placer.labels).sheet()
 
