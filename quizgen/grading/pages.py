@@ -27,7 +27,8 @@ MOST_BYTES = 500_000_000
 MOST_PIXELS = 120_000_000  # of a picture as it is stored
 MOST_SIDE = 4500  # pixels; larger pictures are made smaller, they read no better
 LEAST_SIDE = 500
-FORMATS = ("PNG", "JPEG", "MPO", "TIFF", "BMP", "WEBP", "PPM", "GIF")
+TOO_LARGE = "so many dots are too many; scan at 150 to 300 dots per inch"
+FORMATS = ("PNG", "JPEG", "TIFF", "BMP", "WEBP", "PPM")
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +139,11 @@ def _of_pictures(path: Path, data: bytes, source: Source) -> Iterator[Page | Inp
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of the library about odd files: we have our own words
             image = Image.open(BytesIO(data), formats=FORMATS)
-            count = getattr(image, "n_frames", 1)
+            # beside its photograph a telephone may store a smaller one
+            count = 1 if image.format == "MPO" else getattr(image, "n_frames", 1)
+    except Image.DecompressionBombError:
+        yield InputError(f"{path}: {TOO_LARGE}")
+        return
     except Exception:
         # whatever a broken file makes the library stumble over, it is no picture
         raise InputError(f"{path}: is no picture that can be read") from None
@@ -183,9 +188,7 @@ def _on_white(image: Any) -> Any:
 
 def _check_size(width: int, height: int) -> None:
     if width * height > MOST_PIXELS:
-        raise ValueError(
-            f"{width} x {height} pixels are too many; scan at 150 to 300 dots per inch"
-        )
+        raise ValueError(f"{width} x {height}: {TOO_LARGE}")
 
 
 def _short(error: BaseException) -> str:
