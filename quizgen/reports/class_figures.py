@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
 from quizgen.base.proportion import wilson
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import Keys, item_at
+from quizgen.grading.responses import Response
 from quizgen.grading.slips import could_show, slips_of
 from quizgen.reports.question_figures import QuestionFigures, question_figures
 from quizgen.reports.statistics import (
@@ -143,12 +145,17 @@ def _beliefs(problem_set: ProblemSet, keys: Keys, group: Sequence[Graded]) -> tu
     who: dict[str, set[str]] = defaultdict(set)
     where: dict[str, set[tuple[str, int]]] = defaultdict(set)
     answers: Counter[tuple[str, int]] = Counter()
+
+    @cache  # a large class gives the same few answers over and over
+    def ideas(question: tuple[str, int], response: Response) -> frozenset[str]:
+        slips = slips_of(item_at(problem_set, question), keys[question], response)
+        return frozenset(slip.misconception for slip in slips) - {""}
+
     for graded in group:
         for response in graded.given.responses:
             question = graded.given.form, response.item
             answers[question] += 1
-            slips = slips_of(item_at(problem_set, question), keys[question], response)
-            for name in {slip.misconception for slip in slips} - {""}:
+            for name in ideas(question, response):
                 shown[name] += 1
                 who[name].add(graded.given.student)
                 where[name].add(question)

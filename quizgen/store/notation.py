@@ -8,6 +8,7 @@ An answer is "B", "A C", "C - B D" or "11.9"; "" is a blank one. A doubtful one 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 import msgspec
 
@@ -17,6 +18,7 @@ from quizgen.grading.score import Mark, Verdict
 NO_PLACE = "-"
 DOUBT = "?"
 WHY = " | "
+REMEMBERED = 10_000  # a large class gives the same few answers over and over
 _POINTS = {"right": 1.0}
 
 
@@ -59,6 +61,7 @@ def _answer_text(response: Response) -> str:
     return text
 
 
+@lru_cache(REMEMBERED)
 def _answer(number: int, text: str) -> Response:
     if not text.startswith(DOUBT):
         return Response(item=number, value=_value(text), state="answered" if text else "blank")
@@ -76,6 +79,7 @@ def _mark_text(mark: Mark) -> str:
     return f"{mark.verdict} {mark.points:g}" if mark.verdict == "partly" else mark.verdict
 
 
+@lru_cache(REMEMBERED)
 def _mark(number: int, text: str) -> Mark:
     verdict: Verdict
     verdict, _, points = text.partition(" ")  # type: ignore[assignment]
