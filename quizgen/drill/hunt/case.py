@@ -16,9 +16,9 @@ from quizgen.base.seeds import Seed
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import Template, find_template, shipped_templates
-from quizgen.diagnosis.claims import claim_key
 from quizgen.diagnosis.clicks import BUZZES, CLICKS, NO_CLICK
 from quizgen.diagnosis.dictionary import FaultDictionary
+from quizgen.drill.hunt.naming import place
 from quizgen.faults import Fault, inject
 from quizgen.forms.candidates import Driver
 from quizgen.items.complaint import complaints, told
@@ -29,11 +29,11 @@ from quizgen.items.stem import write_stem
 from quizgen.scenario.scenario import Scenario
 from quizgen.solver.operating_point import Moves
 
-LEVELS = {"easy": (3, 8), "middle": (9, 20), "hard": (21, 10_000)}
-"""How many suspects a hunt begins with, from and to."""
+LEVELS = {"easy": (3, 6), "middle": (7, 14), "hard": (15, 10_000)}
+"""In how many places the fault may be to begin with, from and to."""
 
 ANY = "any"
-MOST_ALIKE = 3  # suspects that no voltmeter tells from the fault, itself included
+MOST_ALIKE = 2  # places that no voltmeter tells from that of the fault, itself included
 TRIES = 12  # circuits
 ROWS = 30  # faults of one circuit
 HUNT = Seed(b"a fault to be hunted, not a secret", ("hunt",))
@@ -62,7 +62,7 @@ class Case:
     story: tuple[str, ...]  # paragraphs
     sees: tuple[tuple[str, str], ...]  # load, level
     clicks: tuple[tuple[str, str], ...]  # relay, as in evidence
-    suspects: int  # faults of the universe that agree with the story
+    places: int  # in which a fault would agree with the story
 
     @property
     def faulty(self) -> Circuit:
@@ -71,8 +71,8 @@ class Case:
 
     @property
     def level(self) -> str:
-        """Which of `LEVELS` the number of suspects makes it."""
-        return next(name for name, (_, most) in LEVELS.items() if self.suspects <= most)
+        """Which of `LEVELS` the number of places makes it."""
+        return next(name for name, (_, most) in LEVELS.items() if self.places <= most)
 
     def with_fault(self, fault: Fault) -> Case:
         """Another fault that the driver would have told the same of."""
@@ -133,17 +133,18 @@ def _cases(wish: Wish, material: Material, rng: random.Random) -> Iterator[Case]
     dictionary = material.dictionary
     low, high = LEVELS.get(wish.level, (LEVELS["easy"][0], LEVELS["hard"][1]))
     for row in complaints(dictionary, (), rng, ROWS):
-        many = _claims(Suspected(dictionary, row))
+        many = _places(Suspected(dictionary, row))
         if low <= many <= high and _decidable(dictionary, row):
             yield _told_case(wish, material, row, many, rng)
 
 
 def _decidable(dictionary: FaultDictionary, row: int) -> bool:
-    return _claims(Suspected(dictionary, row, tuple(dictionary.points))) <= MOST_ALIKE
+    return _places(Suspected(dictionary, row, tuple(dictionary.points))) <= MOST_ALIKE
 
 
-def _claims(suspected: Suspected) -> int:
-    return len({claim_key(fault) for fault in suspected.suspects})
+def _places(suspected: Suspected) -> int:
+    circuit = suspected.dictionary.circuit
+    return len({place(circuit, fault) for fault in suspected.suspects})
 
 
 def _told_case(wish: Wish, material: Material, row: int, many: int, rng: random.Random) -> Case:
@@ -161,5 +162,5 @@ def _told_case(wish: Wish, material: Material, row: int, many: int, rng: random.
         story=write_stem(dictionary, row, material.complain, Sentences("fault_from_readings", rng)),
         sees=tuple((o.part, o.level) for o in observed[:loads]),
         clicks=tuple((o.part, SAID[o.level]) for o in observed[loads:]),
-        suspects=many,
+        places=many,
     )

@@ -14,19 +14,18 @@ first, and the plan says that it may not be the cheapest.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import repeat
 from math import inf
 
-from quizgen.circuit.components import Connector
 from quizgen.diagnosis.checks import ISOLATE_MINUTES, LOOK, TURN_MINUTES, Check
 from quizgen.diagnosis.decision_tree import members
 from quizgen.diagnosis.next_tests import RankedTest, next_tests
 from quizgen.drill.hunt.case import Case
 from quizgen.drill.hunt.engine import BACK, MEASURE, TURN, UNPLUG, WATCH, Act
-from quizgen.drill.hunt.field import Field
+from quizgen.drill.hunt.field import Field, View
 from quizgen.drill.hunt.standing import Standing
 from quizgen.solver.operating_point import Moves
 
@@ -153,34 +152,52 @@ def _trials(field: Field) -> tuple[Trial, ...]:
     With the most telling ones alone a course would end at claims that a dearer test tells apart.
     One in which a truth blows a fuse is left out.
     """
-    chosen: list[Trial] = []
+    ranked = next_tests(field.found)
+    chosen = [t for t in _tried(field, [r.check for r in ranked[:MOST_TRIALS]]) if t]
     left = [field.everything] * len(field.claimed)  # cells that the tests chosen cannot rule out
-    for ranked in next_tests(field.found):
-        full = len(chosen) >= MOST_TRIALS
-        if full and not _may_part(field, ranked, left):
+    for trial in chosen:
+        left = [mask & leaves for mask, leaves in zip(left, trial.leaves, strict=True)]
+    more = [r.check for r in ranked[MOST_TRIALS:] if _may_part(field, r, left)]
+    for dearer in _tried(field, more):
+        if dearer is None:
             continue
-        trial = _trial(field, ranked.check)
-        if trial is None:
-            continue
-        after = [mask & leaves for mask, leaves in zip(left, trial.leaves, strict=True)]
-        parts = any(map(_loses_a_claim, repeat(field), left, after))
-        if parts or not full:
-            chosen.append(trial)
+        after = [mask & leaves for mask, leaves in zip(left, dearer.leaves, strict=True)]
+        if any(map(_loses_a_claim, repeat(field), left, after)):
+            chosen.append(dearer)
             left = after
     return tuple(chosen)
 
 
-def _trial(field: Field, check: Check) -> Trial | None:
-    """The test with what it leaves; None where it tells nothing, or where a fuse would blow."""
-    bare = Trial(check, ())
-    standing = Standing(moves=check.moves, unplugged=check.unplugged)
-    views, gone = field.views(bare.act, standing, field.opened)
+def _tried(field: Field, checks: Sequence[Check]) -> list[Trial | None]:
+    """Tests with what they leave; None where one tells nothing or a fuse would blow."""
+    groups: dict[tuple[str, int, tuple[str, ...]], list[int]] = {}
+    for number, check in enumerate(checks):
+        groups.setdefault((check.instrument, check.state, check.unplugged), []).append(number)
+    found: list[Trial | None] = [None] * len(checks)
     rows = [claimed.row for claimed in field.claimed]
+    for numbers in groups.values():
+        some = [checks[number] for number in numbers]
+        for number, views in zip(numbers, _views(field, some, rows), strict=True):
+            if views is None:
+                continue
+            spans = field.spans(views)
+            leaves = tuple(field.agreeing(spans, views[row], field.everything) for row in rows)
+            if any(mask != field.everything for mask in leaves):
+                found[number] = Trial(checks[number], leaves)
+    return found
+
+
+def _views(field: Field, checks: Sequence[Check], rows: Sequence[int]) -> list[list[View] | None]:
+    """What all rows show in tests with one instrument in one state, solved together."""
+    first = checks[0]
+    standing = Standing(moves=first.moves, unplugged=first.unplugged)
+    views, gone = field.views(Act(WATCH), standing, field.opened)
     if any(gone[row] != field.opened[row] for row in rows):
-        return None
-    spans = field.spans(views)
-    leaves = tuple(field.agreeing(spans, views[row], field.everything) for row in rows)
-    return replace(bare, leaves=leaves) if any(m != field.everything for m in leaves) else None
+        return [None] * len(checks)
+    if first.instrument == LOOK:
+        return [views] * len(checks)
+    leads = [(check.red, check.black) for check in checks]
+    return field.views_of_many(first.instrument, leads, standing)
 
 
 def _may_part(field: Field, ranked: RankedTest, left: list[int]) -> bool:
@@ -199,13 +216,6 @@ def _loses_a_claim(field: Field, before: int, after: int) -> bool:
     return len(field.claims_in(after)) < len(field.claims_in(before))
 
 
-def place_of(field: Field, number: int) -> tuple[str, str]:
-    """What would be repaired: the part, and of a connector the cavity."""
-    claim = field.claimed[number].suspect.cause.claims[0]
-    plug = isinstance(field.sound.part(claim.part), Connector)
-    return claim.part, claim.place if plug else ""
-
-
 def _answers(field: Field, trials: tuple[Trial, ...]) -> tuple[frozenset[int], ...]:
     suspects = [claimed.suspect for claimed in field.claimed]
     found = []
@@ -213,11 +223,11 @@ def _answers(field: Field, trials: tuple[Trial, ...]) -> tuple[frozenset[int], .
         cells = field.everything
         for trial in trials:
             cells &= trial.leaves[truth]
-        here = place_of(field, truth)
+        here = field.place(truth)
         alike = {
             n
             for n, other in enumerate(suspects)
-            if other.group == mine.group or place_of(field, n) == here
+            if other.group == mine.group or field.place(n) == here
         }
         found.append(field.claims_in(cells) | alike)
     return tuple(found)

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import LEVELS
-from quizgen.drill.hunt.course import place_of
 from quizgen.drill.hunt.debrief import Debrief, Look
 from quizgen.drill.hunt.engine import Taken
 from quizgen.drill.hunt.standing import Standing
@@ -62,8 +61,8 @@ def _repair(back: Debrief) -> Iterator[Block]:
         for name in trying.blown:
             yield Entry("-", say("goes_again", part=part_name(case.circuit.part(name))))
         yield Para(say("was", fault=fault))
-    here = place_of(back.field, back.truth)
-    others = [n for n in sorted(back.answers) if place_of(back.field, n) != here]
+    here = back.field.place(back.truth)
+    others = [n for n in sorted(back.answers) if back.field.place(n) != here]
     if others:
         yield Para(say("or_else", others=long_claims(back.field, others)))
 
@@ -96,7 +95,7 @@ def _decided(back: Debrief) -> Iterator[Block]:
 def _places(back: Debrief) -> str:
     """Where the right answers are mended."""
     claims = sorted(back.answers, key=lambda n: (n != back.truth, -back.course.shares[n]))
-    told = dict.fromkeys(place_of(back.field, n) for n in claims)
+    told = dict.fromkeys(back.field.place(n) for n in claims)
     names = [
         f"{part_name(back.field.sound.part(part))}{f' cavity {cavity}' if cavity else ''}"
         for part, cavity in told

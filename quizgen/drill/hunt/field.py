@@ -12,21 +12,24 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
+from math import inf
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.agreement import ANYTHING, Words, between, figures
 from quizgen.diagnosis.claims import claim_key
 from quizgen.diagnosis.decision_tree import members
 from quizgen.diagnosis.evidence import Evidence, Step
+from quizgen.diagnosis.many_leads import Look, look_at
 from quizgen.diagnosis.suspects import Suspect, Suspects
 from quizgen.diagnosis.suspects import suspects as find_suspects
 from quizgen.diagnosis.worlds import severity, solve_worlds
 from quizgen.drill.hunt import standing as st
 from quizgen.drill.hunt.case import Case
 from quizgen.drill.hunt.engine import MEASURE, WATCH, Act, Outcome, Taken, sights, well
+from quizgen.drill.hunt.naming import place
 from quizgen.drill.hunt.standing import Standing
 from quizgen.faults import Fault
-from quizgen.instruments import Shown, measure_many
+from quizgen.instruments import INSTRUMENTS, Shown, measure_many
 from quizgen.solver import OperatingPoint, solve_cases
 from quizgen.solver.observation import Observation
 
@@ -91,6 +94,10 @@ class Field:
                 return number
         raise KeyError(key)
 
+    def place(self, number: int) -> tuple[str, str]:
+        """Where a claim is mended: part, and of a connector the cavity."""
+        return place(self.sound, self.claimed[number].usual)
+
     # --- what acts show ---------------------------------------------------------------
 
     def views(self, done: Act, standing: Standing, opened: Opened) -> tuple[list[View], Opened]:
@@ -118,6 +125,23 @@ class Field:
             for point, gone in zip(points, opened, strict=True)
         )
         return views, after
+
+    def views_of_many(
+        self, instrument: str, leads: Sequence[tuple[str, str]], standing: Standing
+    ) -> list[list[View] | None]:
+        """What every row shows at many pairs of points, as the machine came in but for `standing`.
+
+        None where the instrument must not be put so, or tells nothing there.
+        """
+        circuits = [
+            st.as_it_stands(self.sound, circuit, replace(standing, opened=gone))
+            for circuit, gone in zip(self.circuits, self.opened, strict=True)
+        ]
+        many = look_at(circuits, instrument, leads, standing.moves, standing.unplugged)
+        figures = INSTRUMENTS[instrument].unit != "of rated voltage"
+        return [
+            None if some is None else [_look_view(look, figures) for look in some] for some in many
+        ]
 
     def spans(self, views: Sequence[View]) -> list[list[tuple[Channel, ...]]]:
         """By cell all that may be shown between its two ends, for each way it may go."""
@@ -209,6 +233,17 @@ def _reading_view(shown: Shown) -> View:
         return View((said,), (said,))
     figure = ANYTHING if shown.doubts else (shown.low, shown.high)
     return View((figure,), (figures(replace(shown, doubts=())),))
+
+
+def _look_view(look: Look, figures: bool) -> View:
+    """As `_reading_view`."""
+    if figures:
+        shown = ANYTHING if look.doubtful else (look.low, look.high)
+        low = look.low if look.slack == look.low == inf else look.low - look.slack
+        return View((shown,), ((low, look.high + look.slack),))
+    words = frozenset(LAMP_WORDS.get(w, w) for w in look.words)
+    said = ANYTHING if look.doubtful else words
+    return View((said,), (said,))
 
 
 def _watch_view(seen: Iterable[Observation], heard: Iterable[tuple[str, str]]) -> View:

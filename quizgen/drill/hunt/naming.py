@@ -38,6 +38,17 @@ class Named:
         return fault.part == self.part and (not self.cavity or cavity == self.cavity)
 
 
+def place(circuit: Circuit, fault: Fault) -> tuple[str, str]:
+    """Where a fault is mended: the part, and of a connector the cavity.
+
+    >>> from quizgen.circuit.template import find_template
+    >>> place(find_template("blower-pack").build(), Fault("X1", "resistance", "2=5"))
+    ('X1', '2')
+    """
+    plug = isinstance(circuit.part(fault.part), c.Connector)
+    return fault.part, fault.detail.partition("=")[0] if plug else ""
+
+
 TWO_WIRES = ("short-to", "swapped")
 
 

@@ -14,7 +14,7 @@ from quizgen.cli.main import cli
 from quizgen.cli.options import used_settings
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import Case, Wish, draw_case
-from quizgen.drill.hunt.course import Course, Fork, acts_for
+from quizgen.drill.hunt.course import Course, Fork, Ready, acts_for
 from quizgen.drill.hunt.engine import Act, Hunt, Taken, act, begin
 from quizgen.instruments import INSTRUMENTS
 from quizgen.scenario.scenario import find_scenario
@@ -52,19 +52,15 @@ def follow(course: Course, truth: int) -> Played:
     return Played(hunt, field.claims_in(left))
 
 
-def at_random(course: Course, truth: int, rng: random.Random) -> Played:
-    """The same tests in any order, none twice, until nothing is left but right answers."""
-    field = course.field
-    hunt = begin(course.case.with_fault(field.claimed[truth].usual))
-    rest = hunt.case.circuit.rest_positions()
-    opened, left = field.opened, field.everything
-    trials = list(course.trials)
-    rng.shuffle(trials)
-    while trials and not field.claims_in(left) <= course.answers[truth]:
-        for done in acts_for(trials.pop(), hunt.standing, rest):
-            hunt, _ = act(hunt, done)
-            left, opened, _ = field.after(hunt.taken[-1], opened, left)
-    return Played(hunt, field.claims_in(left))
+def at_random(course: Course, truth: int, rng: random.Random) -> float:
+    """Minutes that the same tests take in any order, none twice, until all left is right."""
+    cells, ready, minutes = course.field.everything, Ready(), 0.0
+    for trial in rng.sample(course.trials, len(course.trials)):
+        if course.field.claims_in(cells) <= course.answers[truth]:
+            break
+        minutes += ready.cost(trial)
+        ready, cells = ready.after(trial), cells & trial.leaves[truth]
+    return minutes
 
 
 def anything(hunt: Hunt, rng: random.Random) -> Act:
