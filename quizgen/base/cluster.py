@@ -7,6 +7,7 @@ time, however many threads it has; the library that sets the pages is not made f
 
 from __future__ import annotations
 
+import logging
 import os
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
@@ -22,6 +23,7 @@ from quizgen.base.spread import AHEAD, Job, Result, Runner, hand_out
 CARRIED = ("SOURCE_DATE_EPOCH",)  # variables of the environment that decide bytes
 ADDRESS = re.compile(r"(tcp|tls)://([^\s/:@]+|\[[\da-fA-F:.]+\]):\d{1,5}")
 PATIENCE = "10s"  # with a scheduler that does not answer
+DASK = "distributed"  # the package that connects; its loggers begin so
 CALL_SECONDS = 30  # of silence until workers are counted
 
 _ONE_AT_A_TIME = Lock()
@@ -77,18 +79,35 @@ def on_cluster(address: str) -> Iterator[Runner]:
             f"a cluster needs Dask, and {error.name} is not installed; "
             "pip install 'quizgen[cluster]'"
         ) from None
+    with _quiet(), _connected(Client, address) as client:
+        with _told():
+            found = client.run(versions)
+        _check(address, found)
+        yield Cluster(client, len(found))
+
+
+def _connected(client: Any, address: str) -> Any:
     try:
-        client = Client(address, timeout=PATIENCE)
+        return client(address, timeout=PATIENCE)
     except OSError as error:  # a time-out is one too
         raise OutsideError(
             f"{address}: no Dask scheduler answers ({_brief(error)}); check the address, and "
             "that `dask scheduler` runs there"
         ) from None
-    with client:
-        with _told():
-            found = client.run(versions)
-        _check(address, found)
-        yield Cluster(client, len(found))
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Dask logs no tracebacks of its own; what went wrong is raised, and told in one line."""
+    loggers = [logging.getLogger(n) for n in logging.root.manager.loggerDict if n.startswith(DASK)]
+    levels = [logger.level for logger in loggers]
+    for logger in loggers:
+        logger.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        for logger, level in zip(loggers, levels, strict=True):
+            logger.setLevel(level)
 
 
 def versions() -> dict[str, str]:

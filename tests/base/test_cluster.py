@@ -9,7 +9,8 @@ import math
 import os
 import socket
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -68,6 +69,29 @@ def test_a_mistake_on_a_worker_is_one_line(runner: Runner) -> None:
     with pytest.raises(OutsideError, match="logs") as caught:
         list(runner.map(math.sqrt, [-1.0]))
     assert "ValueError" in line(caught)
+
+
+def test_a_scheduler_that_goes_away_is_one_line(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """And no log of what Dask did about it."""
+    monkeypatch.setattr(cluster, "PATIENCE", "1s")
+    monkeypatch.setattr(cluster, "CALL_SECONDS", 1)
+    made = LocalCluster(n_workers=1, processes=False, protocol="tcp", dashboard_address=None)
+
+    def jobs() -> Iterator[float]:
+        yield 3.0
+        made.close()
+
+    with pytest.raises(OutsideError, match="cluster") as caught:
+        _all(made.scheduler_address, jobs())
+    assert line(caught)
+    assert not [r for r in caplog.records if r.levelname == "ERROR"]
+
+
+def _all(address: str, jobs: Iterable[float]) -> None:
+    with on_cluster(address) as runner:
+        list(runner.map(time.sleep, jobs))
 
 
 def test_a_cluster_without_workers_is_told() -> None:
