@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError
-from quizgen.circuit.components import Wire
+from quizgen.circuit.components import Connector
 from quizgen.cli.options import (
     Case,
     fault_option,
@@ -18,10 +18,9 @@ from quizgen.cli.options import (
     read_case,
     set_option,
 )
-from quizgen.diagram import draw_svg
+from quizgen.diagram import Marks, draw_svg
 from quizgen.diagram.terminal import LEAST_COLUMNS, draw_text
 
-MARK = "#d55e00"
 COLUMNS = 80
 
 
@@ -49,15 +48,15 @@ def draw(
 ) -> None:
     """Draw the wiring diagram of a circuit as SVG, or in characters.
 
-    The diagram shows the circuit as designed. A wire with a fault in it gets a coloured, dotted
-    band; faults of other parts cannot be marked. With --terminal nothing is marked; below the
+    The diagram shows the circuit as designed. What has a fault gets a dashed band, a part a
+    dashed frame. With --terminal nothing is marked; below the
     drawing stand lists of its signs, parts and wires.
     """
     if not terminal and (columns is not None or ascii_only):
         raise InputError("--columns and --ascii are for --terminal; add it")
     case = read_case(name, settings, (), faults)
     if not terminal:
-        hand_over(draw_svg(case.sound, highlight=_marks(case)), out)
+        hand_over(draw_svg(case.sound, marks=_marks(case)), out)
         return
     if case.faults:
         raise InputError("--fault cannot be marked with --terminal; leave one of them out")
@@ -75,12 +74,8 @@ def _shows_boxes() -> bool:
     return True
 
 
-def _marks(case: Case) -> dict[str, str]:
-    """Faulty wire → colour of its band. Raises InputError for a fault that is not a wire's."""
-    wires = {part.id for part in case.sound.parts if isinstance(part, Wire)}
-    for fault in case.faults:
-        if fault.part not in wires:
-            raise InputError(
-                f"--fault {fault}: only wires can be marked in a diagram; leave it out"
-            )
-    return {fault.part: MARK for fault in case.faults}
+def _marks(case: Case) -> Marks:
+    """The faulty wires and parts, of a connector the cavity."""
+    named = ((fault.part, fault.detail.partition("=")[0]) for fault in case.faults)
+    connectors = {part.id for part in case.sound.parts if isinstance(part, Connector)}
+    return Marks(faulty=frozenset(f"{a}/{b}" if a in connectors and b else a for a, b in named))

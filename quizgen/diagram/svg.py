@@ -42,9 +42,9 @@ class MarkInk:
 
 
 MARK_INK = (  # flowing, dead, faulty
-    MarkInk("#8fd0f5", "none", 3.4),
-    MarkInk("#7d828a", "0.3 0.8", 3.4),
-    MarkInk("#e0007a", "1.8 1", 3.8, framed=True),
+    MarkInk("#8fd0f5", "none", 3.0),
+    MarkInk("#7d828a", "0.3 0.8", 2.8),
+    MarkInk("#e0007a", "1.8 1", 3.4, framed=True),
 )
 UNMARKED = Marks()
 

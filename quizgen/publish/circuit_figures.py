@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -13,13 +13,12 @@ from quizgen.diagram import Drawing, describe_diagram, lay_out
 from quizgen.diagram.corner import empty_corner
 from quizgen.diagram.svg import paint
 from quizgen.diagram.terminal import draw_text
-from quizgen.faults import describe, parse_fault
 from quizgen.items.item import Item, Origin
+from quizgen.publish.key_marks import key_marks
 from quizgen.publish.legend import symbol_name
 from quizgen.publish.view import Figure, Problem, Workbook
 
 ENDLESS_MM = 1e6  # JSON, and so a pack, has no inf
-MARK = "#e0007a"  # band under a wire that the key marks
 TERMINAL_COLUMNS = 80
 DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
 
@@ -38,7 +37,7 @@ def sound_figure(origin: Origin) -> Figure:
     wires = [line.wire for line in drawing.lines if line.wire]
     codes = {code for wire in wires for code in colour_parts(wire.colour)}
     return Figure(
-        svg=paint(drawing, {}),
+        svg=paint(drawing),
         alternative=describe_diagram(circuit),
         colours=tuple(code for code in COLOURS if code in codes),
         symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
@@ -65,19 +64,17 @@ def _with_terminal(problem: Problem, item: Item) -> Problem:
     return replace(problem, figure=replace(problem.figure, terminal=lines))
 
 
-def marked_of(item: Item, wires: Collection[str]) -> Figure | None:
-    """The same figure with `wires` marked and the fault said in words, for the key.
+def marked_of(item: Item) -> Figure | None:
+    """The same figure with what the answer is about marked, and said in words, for the key.
 
     None where nothing is to be marked: the workbook has that figure, and larger.
     """
-    if not wires:
-        return None
     circuit, drawing = drawn(replace(item.origin, positions=(), fault=""))
-    fault = item.origin.fault
-    words = [f"Fault: {describe(circuit, parse_fault(fault))}."] if fault else []
-    words += [f"Marked: {', '.join(wires)}."]
+    found = key_marks(item, circuit)
+    if not found.marks:
+        return None
     return Figure(
-        svg=paint(drawing, dict.fromkeys(wires, MARK)),
-        alternative=" ".join([describe_diagram(circuit), *words]),
-        caption=" ".join(words),
+        svg=paint(drawing, found.marks),
+        alternative=f"{describe_diagram(circuit)} {found.words}",
+        caption=found.words,
     )

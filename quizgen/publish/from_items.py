@@ -6,8 +6,7 @@ into the answer. Option letters follow the order of the options.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Protocol
@@ -36,11 +35,8 @@ from quizgen.publish.view import (
 )
 
 LETTERS = "ABCDEFGHIJ"
-_WIRE = re.compile(r"\bW\d+[a-z]?\b")
 
 Drawing = Callable[[Item], Figure | None]
-Marked = Callable[[Item, Collection[str]], Figure | None]
-"""Makes the figure of an item with some wires marked, given by their ids."""
 
 MOST_MARKED = 160  # answers; a key of more, for a form per student, goes without figures
 
@@ -63,7 +59,7 @@ def workbook_of(heading: Heading, form: FormOfItems, draw: Drawing, student: str
 def answer_key_of(
     heading: Heading,
     forms: Sequence[FormOfItems],
-    draw: Marked = lambda item, wires: None,
+    draw: Drawing = lambda item: None,
     slots: Sequence[Slot] = (),
 ) -> AnswerKey:
     """What the instructor gets of all `forms`; `slots` tell what each place stands for."""
@@ -102,11 +98,11 @@ def _problem(number: int, item: Item, draw: Drawing) -> Problem:
     )
 
 
-def _without(item: Item, wires: Collection[str]) -> None:
+def _without(item: Item) -> None:
     return None
 
 
-def _answer(number: int, item: Item, topic: str, draw: Marked) -> Answer:
+def _answer(number: int, item: Item, topic: str, draw: Drawing) -> Answer:
     return Answer(
         number=number,
         item=item.id,
@@ -132,15 +128,8 @@ def _answer(number: int, item: Item, topic: str, draw: Marked) -> Answer:
         many=item.response == "several",
         accepted=_accepted(item.number) if item.number else "",
         mistakes=tuple(_mistakes(item.number)) if item.number else (),
-        figure=draw(item, wires_of_key(item)),
+        figure=draw(item),
     )
-
-
-def wires_of_key(item: Item) -> tuple[str, ...]:
-    """The wires that the fault, or else the right answer, is about."""
-    faults = [fault for fault in (item.origin.fault, *item.told) if fault]
-    named = {wire for text in faults or item.key_claims for wire in _WIRE.findall(text)}
-    return tuple(sorted(named, key=lambda wire: (len(wire), wire)))
 
 
 def _about(item: Item, topic: str) -> tuple[str, ...]:

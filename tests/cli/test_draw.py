@@ -26,13 +26,14 @@ def test_it_writes_what_it_prints(quizgen: Run, tmp_path: Path) -> None:
     assert out.read_text(encoding="utf-8") == printed.out
 
 
-def test_a_faulty_wire_is_marked(quizgen: Run) -> None:
-    """A band is added and nothing else of the diagram changes."""
+@pytest.mark.parametrize("fault", ["W5:open", "F2:blown", "K1:not-making"])
+def test_what_is_faulty_is_marked(quizgen: Run, fault: str) -> None:
+    """A dashed band or frame is added and nothing else of the diagram changes."""
     plain = quizgen(*DRAW).out.splitlines()
-    marked = quizgen(*DRAW, "--fault", "W5:open").out.splitlines()
+    marked = quizgen(*DRAW, "--fault", fault).out.splitlines()
     added = [line for line in marked if line not in plain]
     assert added
-    assert all("#d55e00" in line for line in added)
+    assert all('stroke-dasharray="1.8 1"' in line for line in added)
     assert [line for line in marked if line not in added] == plain
 
 
@@ -40,7 +41,7 @@ def test_a_faulty_wire_is_marked(quizgen: Run) -> None:
     ("extra", "code"),
     [
         (("--fault", "W999:open"), 2),
-        (("--fault", "F2:blown"), 2),
+        (("--fault", "F2:seized"), 2),
         (("--set", "system=13"), 2),
         (("--out", "/proc/none/x.svg"), 4),
     ],

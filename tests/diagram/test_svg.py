@@ -73,14 +73,6 @@ def test_defects_do_not_show() -> None:
     assert draw_svg(sound.with_parts(changed=[broken])) == draw_svg(sound)
 
 
-def test_highlighted_wires_get_a_band() -> None:
-    """A dashed band lies under the named wire and under no other."""
-    circuit = find_template("push-button-relay").build()
-    plain, marked = draw_svg(circuit), draw_svg(circuit, highlight={"W3": "#ffcc00"})
-    assert marked.count("<path") == plain.count("<path") + 1
-    assert 'stroke="#ffcc00"' in marked
-
-
 def test_the_text_alternative_tells_every_connection(circuit) -> None:  # type: ignore[no-untyped-def]
     """Each wire is told with its colour in words, size and both ends, and each part by code."""
     text = describe_diagram(circuit)
