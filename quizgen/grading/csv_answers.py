@@ -7,6 +7,8 @@ Columns in any order, separated by commas, semicolons or tabs; a question's colu
 "3", "Q3" or "question 3". `form` may be left out where the roster says it. Columns without a
 number in their name are not read.
 
+A row without any answer is somebody who handed nothing in; "-" in a cell is an answer left blank.
+
 All that is wrong with a file is listed, and a file with anything wrong gives no answers at all:
 half a class graded is worse than none.
 """
@@ -37,11 +39,15 @@ _SEP_LINE = re.compile(r"sep=(.)\s*", re.IGNORECASE)  # how spreadsheets name th
 
 @dataclass(frozen=True)
 class AnswerFile:
-    """What a file holds: the answers of `students`, or all its `problems`."""
+    """What a file holds: the answers of `students`, or all its `problems`.
+
+    `absent` have a row without any answer; `unread` are columns.
+    """
 
     students: tuple[StudentResponses, ...] = ()
     problems: tuple[FileError, ...] = ()
-    unread: tuple[str, ...] = ()  # columns
+    unread: tuple[str, ...] = ()
+    absent: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -73,7 +79,8 @@ def read_csv_answers(path: Path, problem_set: ProblemSet) -> AnswerFile:
         return AnswerFile(problems=(FileError(Place(path, rows[0][0]), "no student follows"),))
     if reader.problems:
         return AnswerFile(problems=tuple(reader.problems), unread=unread)
-    return AnswerFile(tuple(s for s in students if s is not None), unread=unread)
+    found = tuple(s for s in students if s is not None)
+    return AnswerFile(found, unread=unread, absent=tuple(reader.absent))
 
 
 def _bytes(path: Path) -> bytes:
@@ -167,9 +174,10 @@ class _Reader:
         self.forms = {f.code.casefold(): f for f in problem_set.forms}
         self.seen: dict[str, int] = {}
         self.problems: list[FileError] = []
+        self.absent: list[str] = []
 
     def student(self, line: int, row: Sequence[str]) -> StudentResponses | None:
-        """The answers in a row; None where something is wrong with it."""
+        """The answers in a row; None where something is wrong with it or there are none."""
         before = len(self.problems)
         cells = dict(enumerate(row))
         student = self._student(line, plain(cells.get(self.columns.student, "")))
@@ -179,6 +187,9 @@ class _Reader:
             return None
         responses = tuple(self._responses(line, cells, form))
         if len(self.problems) > before:
+            return None
+        if not any(plain(cells.get(column, "")) for column in self.columns.questions.values()):
+            self.absent.append(student)
             return None
         source = Source(file=self.source.file, digest=self.source.digest, place=line)
         return StudentResponses(student=student, form=form.code, source=source, responses=responses)

@@ -118,4 +118,9 @@ def _read(path: Path, kind: Kind, problem_set: ProblemSet) -> Read:
         return Read(students=(read_drill_answers(path, problem_set),))
     found = read_csv_answers(path, problem_set)
     remarks = [f"{path.name}: column {name!r} is not read" for name in found.unread]
+    if found.absent:
+        remarks.append(
+            f"{path.name}: no answers of {', '.join(found.absent)}, taken as not handed in; "
+            'write "-" into a cell for a sheet handed in blank'
+        )
     return Read(students=found.students, problems=found.problems, remarks=tuple(remarks))

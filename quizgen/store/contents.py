@@ -8,6 +8,8 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, select
 
+from quizgen.base.errors import InputError
+from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import Amendment
 from quizgen.grading.responses import Source, StudentResponses
 from quizgen.grading.score import Result, Rules
@@ -43,6 +45,24 @@ def graded(store: Store, token: str) -> tuple[Graded, ...]:
     """What counts for every student of a set, by student."""
     with store.reading() as connection:
         return tuple(graded_in(connection, token).values())
+
+
+def stored_sets(store: Store) -> tuple[str, ...]:
+    """The tokens of all sets that were graded, by name."""
+    with store.reading() as connection:
+        found = connection.execute(select(t.problem_set.c.name, t.problem_set.c.token))
+        return tuple(token for _, token in sorted(tuple(row) for row in found))
+
+
+def stored_set(store: Store, token: str) -> ProblemSet:
+    """A set as it was when its first answers came. Raises InputError for one that is not there."""
+    with store.reading() as connection:
+        document = connection.scalar(
+            select(t.problem_set.c.document).where(t.problem_set.c.token == token)
+        )
+    if document is None:
+        raise InputError(f"the store has no set {token}; known: {', '.join(stored_sets(store))}")
+    return msgspec.json.decode(document, type=ProblemSet)
 
 
 def amendments(store: Store, token: str) -> tuple[Amendment, ...]:

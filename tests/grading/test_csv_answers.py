@@ -67,6 +67,14 @@ def test_columns_that_are_not_read_are_named(tmp_path: Path) -> None:
     assert found.unread == ("Remark",)
 
 
+def test_a_row_without_any_answer_is_somebody_absent(tmp_path: Path) -> None:
+    """Not nought of four; a dash says that a sheet was handed in blank."""
+    found = read(tmp_path, "id,1,2,3,4\nS-001,,,,\nS-002,-,,,\n")
+    assert found.absent == ("S-001",)
+    assert [s.student for s in found.students] == ["S-002"]
+    assert [r.state for r in found.students[0].responses] == ["blank"] * 4
+
+
 def test_an_order_may_have_empty_places(tmp_path: Path) -> None:
     """A dash holds the place of a part that was not placed."""
     assert read_answer("C - B D", graded.order(), 3).value == ("C", "", "B", "D")
@@ -147,7 +155,7 @@ def test_no_bytes_make_a_traceback(content: bytes) -> None:
             found = read_csv_answers(path, SET)
         except InputError:
             return
-    assert found.students or found.problems
+    assert found.students or found.problems or found.absent
 
 
 @given(

@@ -15,7 +15,14 @@ from quizgen.base.errors import InputError
 from quizgen.grading.keys import Amendment
 from quizgen.grading.responses import Response, StudentResponses
 from quizgen.grading.score import Mark, Rules
-from quizgen.store.contents import amendments, graded, rules_of, trail
+from quizgen.store.contents import (
+    amendments,
+    graded,
+    rules_of,
+    stored_set,
+    stored_sets,
+    trail,
+)
 from quizgen.store.database import Store, open_store
 from quizgen.store.gradebook import amend, record, set_rules
 from quizgen.store.notation import answers_of, answers_text, marks_of, marks_text
@@ -130,6 +137,17 @@ def test_rules_change_for_everybody_and_leave_a_trail(store: Store) -> None:
     assert set_rules(store, SET, Rules(part_credit=False), "again", "ml") == ()
     with pytest.raises(InputError, match="--why"):
         set_rules(store, SET, Rules(), "", "ml")
+
+
+def test_a_set_can_be_had_back_from_the_store(store: Store) -> None:
+    """Reports over many weeks need no files: the set comes back as it went in."""
+    record(store, SET, BATCH, "ml")
+    other = replace(SET, token="ffff", name="week-02")
+    record(store, other, BATCH, "ml")
+    assert stored_sets(store) == ("ffff", SET.token)
+    assert stored_set(store, SET.token) == SET
+    with pytest.raises(InputError, match="no set gone"):
+        stored_set(store, "gone")
 
 
 def test_another_version_of_the_set_is_refused(store: Store) -> None:
