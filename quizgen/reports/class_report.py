@@ -32,7 +32,10 @@ from quizgen.store.contents import Graded
 MOST_LISTED = 60  # students; a larger class is in the export
 MOST_BELIEFS = 10
 MOST_TABLES = 60  # questions with a table of their options
+MOST_ROWS = 120  # questions in one table
 LABEL = 40  # characters beside a bar
+FEWEST = 2  # students of a form, for its questions to be shown apart
+NAMED = 8  # questions named after a mistaken idea
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +93,7 @@ def class_report(
     alike = len({g.result.out_of for g in everything}) < 2
     bins, axis = score_bins(figures.shares, out_of if alike else 0)
     listed = len(everything) <= MOST_LISTED
-    apart = [q for q in figures.questions if not q.withdrawn]
+    apart = [q for q in figures.questions if q.withdrawn or q.students >= FEWEST]
     return ClassReport(
         heading=heading_of(problem_set), facts=tuple(_facts(figures, out_of)),
         warnings=warnings(figures), taught=tuple(_taught(b) for b in reteach(figures)),
@@ -98,10 +101,12 @@ def class_report(
         scores=histogram(bins, axis) if figures.shares else None,
         difficulty=_difficulty(shown),
         beliefs=_belief_chart(figures.beliefs[:MOST_BELIEFS]),
-        reliabilities=tuple(_reliability(r) for r in figures.reliabilities),
-        questions=tuple(_question(q) for q in figures.questions[:MOST_TABLES]),
+        reliabilities=tuple(
+            _reliability(r) for r in figures.reliabilities if not r.form or r.students >= FEWEST
+        ),
+        questions=tuple(_question(q) for q in (*figures.places, *apart)[:MOST_ROWS]),
         labelled=any(q.label for q in figures.questions),
-        tables=tuple(_table(q, problem_set) for q in apart[:MOST_TABLES]),
+        tables=tuple(_table(q, problem_set) for q in apart[:MOST_TABLES] if not q.withdrawn),
         amendments=tuple(_amendment(a) for a in amendments),
         students=tuple(_students(problem_set, everything)) if listed else (),
         unlisted=0 if listed else len(everything),
@@ -127,7 +132,9 @@ def _facts(figures: ClassFigures, out_of: int) -> Iterator[tuple[str, str]]:
 
 def _taught(belief: Belief) -> Taught:
     low, high = belief.interval
-    names = ", ".join(f"{form}/{number}" for form, number in belief.questions)
+    names = ", ".join(f"{form}/{number}" for form, number in belief.questions[:NAMED])
+    if (more := len(belief.questions) - NAMED) > 0:
+        names += f" and {more} more"
     word = "Question" if len(belief.questions) == 1 else "Questions"
     return Taught(
         name=belief_name(belief.name), why=belief_sentence(belief.name),

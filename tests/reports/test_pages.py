@@ -152,6 +152,20 @@ def test_a_large_class_gets_labels_and_no_list_of_students(tmp_path: Path) -> No
     assert "are few" not in page
 
 
+def test_forms_of_one_student_each_are_reported_by_place(tmp_path: Path) -> None:
+    """A form for each student: no table of options for one person, but figures for each place."""
+    own = big_set(6, 4, "ABCDEF")
+    keys = keys_of(own)
+    found = Results(
+        problem_set=own, amendments=(), keys=keys, graded=tuple(scored(own, answers(own)))
+    )
+    html, _ = write_class(found, tmp_path, PAGES)
+    page = html.read_text(encoding="utf-8")
+    assert "What was chosen" not in page
+    assert "A/1" not in page.partition("Every question")[2]
+    assert page.partition("Every question")[2].count("lamps, interpret") == 4
+
+
 def test_the_same_results_give_the_same_files(tmp_path: Path) -> None:
     """Twice, byte by byte."""
     twice = [
