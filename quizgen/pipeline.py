@@ -99,6 +99,7 @@ def write_set(
     written = write_problem_set(problem_set, out / f"{problem_set.name}.instructor.json")
     jobs = [*print_jobs(heading, problem_set, seed, pages)]
     paths: list[tuple[Path, ...]] = [()] * len(jobs)
+    progress(f"pages 0 of {len(jobs)}")
     for number, documents in (runner or Here()).map(print_job, jobs):
         paths[number] = tuple(write_whole(out / d.name, d.content) for d in documents)
         done = sum(map(bool, paths))

@@ -34,7 +34,7 @@ from quizgen.items.material import Request, draw_material
 from quizgen.items.verify import Verifier
 from quizgen.items.verify.second_opinion import AT_ONCE, Opinion, second_opinion
 from quizgen.solver.ngspice import find_ngspice
-from tests.items.chance import guesses
+from tests.items.chance import guesses, longest_keys
 
 PER_KIND = 2  # items of one kind from one circuit
 
@@ -136,14 +136,15 @@ def report(tally: Tally, elapsed: float) -> Iterator[str]:
     yield f"made: {total / making:.1f} a second of one core; checked: {total / tally.checking:.1f}"
     yield f"wall time {elapsed:.0f} s"
     yield ""
-    yield "| kind | items | turned down | ms each |"
-    yield "|---|---|---|---|"
+    yield "| kind | items | turned down | ms each | key longest |"
+    yield "|---|---|---|---|---|"
     for kind in KINDS:
         made = sum(n for (k, _), n in tally.made.items() if k == kind)
         failed = sum(n for (k, _), n in tally.failed.items() if k == kind)
         share = failed / max(made + failed, 1)
         each = 1000 * tally.seconds[kind] / max(made, 1)
-        yield f"| {kind} | {made} | {share:.0%} | {each:.0f} |"
+        longest, told = longest_keys([i for i in tally.items if i.kind == kind])
+        yield f"| {kind} | {made} | {share:.0%} | {each:.0f} | {longest} of {told} |"
     barren = sorted({key for key in tally.failed if not tally.made[key]})
     yield ""
     yield "pairs that gave nothing: " + (", ".join(" on ".join(p) for p in barren) or "none")

@@ -79,10 +79,15 @@ def _places(items: Sequence[Item], options: int) -> Iterator[tuple[str, int, int
 
 
 def _lengths(items: Sequence[Item], options: int) -> Iterator[tuple[str, int, int, int]]:
-    told = [i for i in items if _has_longest(i)]
-    if told:
-        n = sum(map(key_is_longest, told))
-        yield f"{options} options, key the longest", n, len(told), options
+    n, tried = longest_keys(items)
+    if tried:
+        yield f"{options} options, key the longest", n, tried, options
+
+
+def longest_keys(items: Sequence[Item]) -> tuple[int, int]:
+    """How many keys are the longest option, and of how many items whose lengths could tell."""
+    told = [i for i in items if movable(i) and _has_longest(i)]
+    return sum(map(key_is_longest, told)), len(told)
 
 
 def _has_longest(item: Item) -> bool:

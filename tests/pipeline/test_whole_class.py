@@ -65,7 +65,7 @@ def test_here_on_two_processes_and_on_a_cluster_the_files_are_the_same(tmp_path:
         build_set(path, pool, runner=runner, progress=told.append)
     assert files(pool) == files(here)
     assert [text.partition(":")[0] for text in told] == [
-        "question 1 of 2", "question 2 of 2", "pages 1 of 3", "pages 2 of 3", "pages 3 of 3",
+        *(f"question {n} of 2" for n in (1, 2)), *(f"pages {n} of 3" for n in (0, 1, 2, 3)),
     ]  # fmt: skip
     with (
         LocalCluster(n_workers=2, threads_per_worker=2, dashboard_address=None) as cluster,
