@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 import sys
 import uuid
@@ -56,20 +57,23 @@ def hunt(
     Lines may come from a file: quizgen drill hunt < lines.txt
     """
     wish = Wish(label=seed or uuid.uuid4().hex, circuit=circuit, topic=topic, level=level)
-    asked = bool(circuit or topic or seed or level != ANY or fresh)
+    asked = fresh or bool(circuit or topic or level != ANY)
     window = open_window(plain)
-    session, going_on = _session(wish, log or _log(home(student), asked), scenario)
+    path = log or _log(home(student) / FOLDER, wish if seed else None, asked, fresh)
+    session, going_on = _session(wish, path, scenario)
     _Play(window, session, ascii_only(no_boxes)).run(going_on)
 
 
-def _log(folder: Path, fresh: bool) -> Path:
-    """The file of the hunt that is open, or of a new one.
+def _log(hunts: Path, named: Wish | None, asked: bool, fresh: bool) -> Path:
+    """The file of the hunt that is open, or of a new one; a labelled hunt has its own.
 
     A hunt that is over has its file set aside, so the one that is open needs no searching.
     """
-    hunts = folder / FOLDER
+    if named is not None and not fresh:
+        wishes = "\n".join((named.label, named.circuit, named.topic, named.level))
+        return hunts / f"open-{hashlib.sha256(wishes.encode()).hexdigest()[:12]}.jsonl"
     found = sorted(hunts.glob("open-*.jsonl"), key=lambda p: p.stat().st_mtime, reverse=True)
-    return found[0] if found and not fresh else hunts / f"open-{uuid.uuid4().hex[:12]}.jsonl"
+    return found[0] if found and not asked else hunts / f"open-{uuid.uuid4().hex[:12]}.jsonl"
 
 
 def _session(wish: Wish, log: Path, scenario: str) -> tuple[Session, bool]:
@@ -90,14 +94,16 @@ class _Play:
     def run(self, going_on: bool) -> None:
         """Until the fault is named, the student stops, or no more lines come."""
         _complete(lambda before: typed.completions(self.session.hunt, before))
-        self.window.show(telling.opening(self.session.hunt, going_on))
+        over = self.session.hunt.over
+        told = (Para(say("over_already")),) if over else None
+        self.window.show(told or telling.opening(self.session.hunt, going_on))
         while not self.session.hunt.over:
             spent = minutes(self.session.hunt.standing.minutes)
             line = self.window.ask(say("ask", minutes=spent))
             if line is None or not self._take(line):
                 self.window.show((Para(say("goodbye")),))
                 return
-        self._end(going_on)
+        self._end()
 
     def _take(self, line: str) -> bool:
         """One line; False to stop."""
@@ -133,7 +139,7 @@ class _Play:
                 return telling.past_page(hunt)
         return telling.help_page()
 
-    def _end(self, going_on: bool) -> None:
+    def _end(self) -> None:
         from quizgen.drill.hunt.debrief import look_back
         from quizgen.drill.hunt.debrief_page import debrief_page
 

@@ -34,14 +34,21 @@ def opening(hunt: Hunt, going_on: bool) -> Page:
     if going_on:
         blocks.append(Para(say("going_on", minutes=minutes(hunt.standing.minutes))))
     else:
-        blocks.append(Para(say("task")))
+        blocks.append(Para(say("task", point=_some_point(case.circuit))))
     return (*blocks, Para(" ".join([say("cautions"), *case.circuit.cautions])))
 
 
 def help_page() -> Page:
     """All that can be typed."""
-    table = [Entry(name, text) for name, text in entry("help").items()]
-    return (Title(say("help_title")), *table, Para(say("help_costs")))
+    table = Rows(tuple(entry("help_heads")), tuple(entry("help").items()))
+    return (table, Para(say("help_costs")))
+
+
+def _some_point(circuit: Circuit) -> str:
+    """A terminal to show how one is written: of a fuse or load, so that it is of some use."""
+    able = [p for p in circuit.parts if isinstance(p, (c.Fuse, *c.LOADS))]
+    part = able[0] if able else circuit.parts[0]
+    return f"{part.id}.{part.terminals[-1 if isinstance(part, c.Fuse) else 0]}"
 
 
 # --- after an act ---------------------------------------------------------------------
