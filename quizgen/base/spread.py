@@ -117,7 +117,8 @@ def cores() -> int:
 def spread_out(workers: int) -> Iterator[Runner]:
     """A runner with so many processes; with one, it is this process.
 
-    When the block is left by an error or by Ctrl-C the processes are ended at once.
+    When the block is left by an error or by Ctrl-C the processes are ended at once. A script
+    that asks for several does so under `if __name__ == "__main__":`, for each process reads it.
     """
     if workers == 1:
         yield Here()
