@@ -25,13 +25,11 @@ def scan_reader(
         scanned = read_scans(paths, problem_set, progress)
         readings = keep_readings(kept, token, earlier, scanned.readings)
         settled = settle(readings, verdicts(store, token), problem_set)
-        pages = {reading.source for reading in scanned.readings}
+        now = {reading.identity for reading in scanned.readings}
+        pages = {reading.source for reading in readings if reading.identity in now}
         remarks = [*scanned.remarks, *settled.remarks]
         if settled.doubts:
-            remarks.append(
-                f"{len(settled.doubts)} questions about scanned sheets wait for a person: "
-                f"quizgen grade review {set_file}"
-            )
+            remarks.append(f"{_waiting(len(settled.doubts))}: quizgen grade review {set_file}")
         return Read(
             students=tuple(given for given in settled.students if given.source in pages),
             problems=scanned.problems,
@@ -39,6 +37,12 @@ def scan_reader(
         )
 
     return read
+
+
+def _waiting(count: int) -> str:
+    if count == 1:
+        return "1 question about a scanned sheet waits for a person"
+    return f"{count} questions about scanned sheets wait for a person"
 
 
 def verdicts(store: Store, token: str) -> dict[str, str]:

@@ -7,7 +7,7 @@ other from being read.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import msgspec
@@ -105,11 +105,14 @@ def kept_readings(path: Path, token: str) -> tuple[SheetReading, ...]:
 def keep_readings(
     path: Path, token: str, earlier: Iterable[SheetReading], new: Iterable[SheetReading]
 ) -> tuple[SheetReading, ...]:
-    """Write both to the file, a page that was read anew once, and return them.
+    """Write both to the file and return them.
 
-    Raises OutsideError when the file cannot be written.
+    A page that was read anew is there once, with the place where it was found first. Raises OutsideError when the file cannot be written.
     """
-    merged = {reading.identity: reading for reading in (*earlier, *new)}
+    merged = {reading.identity: reading for reading in earlier}
+    for reading in new:
+        first = merged.get(reading.identity, reading)
+        merged[reading.identity] = replace(reading, source=first.source)
     readings = tuple(sorted(merged.values(), key=lambda r: (r.source.file, r.source.place)))
     content = ScanFile(format=FILE_FORMAT, token=token, readings=readings)
     write_whole(path, msgspec.json.encode(content) + b"\n")

@@ -115,9 +115,10 @@ def test_the_order_of_pages_changes_nothing() -> None:
         reading("p1"), reading("p2", student="S-003", responses=answers("B?", "A", "CABD", "1")),
         reading("p3", student="S-002", form="B", place=3), reading("p4", code="", forms="AB"),
         reading("p5", responses=answers("A", "A", "CABD", "2"), place=9),
+        reading("p6", student="", place=5), reading("p7", problem="too blurred", place=6),
     ]  # fmt: skip
     expected = settle(pages, {}, SET)
-    assert len(expected.doubts) == 3
+    assert len(expected.doubts) == 5
     for seed in range(5):
         random.Random(seed).shuffle(pages)
         assert settle(pages, {}, SET) == expected

@@ -113,6 +113,7 @@ def test_two_sheets_in_one_picture_are_not_taken_for_one() -> None:
     ("event", "reason"),
     [
         ("struck", "marks beside"), ("letter", "written beside"), ("ring", "marks beside B"),
+        ("tight ring", "marks beside B"),
         ("second", "B and C are filled"), ("cross", "unclear"), ("pale", "unclear"),
         ("rest", "unclear"),
     ],
@@ -131,9 +132,12 @@ def test_second_thoughts_go_to_a_person(event: str, reason: str) -> None:
     elif event == "letter":
         at = (round((c.x + 5) * by), round((c.y + 1.5) * by))
         cv2.putText(picture, "C", at, cv2.FONT_HERSHEY_SIMPLEX, 1.5, 90, 4)
-    elif event in ("ring", "cross", "pale"):
+    elif event in ("ring", "tight ring", "cross", "pale"):
         cv2.circle(picture, pixels["B"], round(0.9 * 2.1 * by), 255, -1)  # nothing filled
-        mark(picture, b, event, STEADY)
+        if event == "tight ring":
+            cv2.circle(picture, pixels["B"], round(1.27 * 2.1 * by), 110, 4)
+        else:
+            mark(picture, b, event, STEADY)
     elif event == "second":
         mark(picture, c, "disc", STEADY)
     else:
