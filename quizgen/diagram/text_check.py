@@ -88,7 +88,7 @@ class _Reader:
             arms = self.arms.get((y, x), 0)
             if arm in (LEFT, RIGHT) and arms == UP | DOWN:
                 continue  # behind an upright conductor
-            if not arms & BACK[arm]:
+            if not arms & BACK[arm] or arms.bit_count() < 2:
                 self.wrong.append(f"line {y + 1}, column {x + 1}: a conductor ends in nothing")
                 return passed, None
             self.left.discard((y, x))

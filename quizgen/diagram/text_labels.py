@@ -15,7 +15,7 @@ from quizgen.diagram.columns import Measure
 from quizgen.diagram.labels import Labels
 from quizgen.diagram.order import Rim
 from quizgen.diagram.pen import Style
-from quizgen.diagram.scheme import Scheme
+from quizgen.diagram.scheme import End, Scheme
 
 CHARACTERS = Measure(step=1.0, half_gap=1.0, between=2.0, stepped=2.0)
 
@@ -31,11 +31,40 @@ def wire_words(wire: Wire, level: int) -> str:
 
 
 class TextLabels(Labels):
-    """How the labels of one drawing are set. `levels` is by channel, 0 where it says nothing."""
+    """How the labels of one drawing are set.
 
-    def __init__(self, scheme: Scheme, rows: tuple[int, ...], levels: Mapping[int, int]) -> None:
+    `levels` is by channel, 0 where it says nothing; links in `moved` bear their labels at the
+    other end.
+    """
+
+    def __init__(
+        self,
+        scheme: Scheme,
+        rows: tuple[int, ...],
+        levels: Mapping[int, int],
+        moved: frozenset[int] = frozenset(),
+    ) -> None:
         super().__init__(scheme, rows, Style(), frozenset())
-        self.levels = levels
+        self.levels, self.moved = levels, moved
+
+    @cached_property
+    def ends(self) -> tuple[End, ...]:
+        """Per link the end that bears the label."""
+        return tuple(
+            self.other_end(n, end) if n in self.moved else end for n, end in enumerate(super().ends)
+        )
+
+    def other_end(self, link: int, end: End) -> End:
+        """The end of a link that is not this one."""
+        both = self.scheme.links[link]
+        return both.lower if end == both.upper else both.upper
+
+    def movable(self, link: int) -> bool:
+        """Whether a label above a bar could as well stand at the other end of its wire."""
+        end = self.ends[link]
+        there = self.other_end(link, end)
+        crowded = self.uses[end.block, end.port] > 1
+        return crowded and link not in self.moved and self.uses[there.block, there.port] == 1
 
     @cached_property
     def uses(self) -> dict[tuple[int, int], int]:

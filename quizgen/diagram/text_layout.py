@@ -8,6 +8,7 @@ too wide with the shortest labels is folded: half of it moves into a row of its 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -35,10 +36,14 @@ FOLDS = 12  # rows that may be folded before a drawing is given up
 
 @dataclass(frozen=True)
 class _Wording:
-    """How much is said: by block for parts, by channel for wires; higher is less."""
+    """How much is said: by block for parts, by channel for wires; higher is less.
+
+    Links in `moved` bear their labels at the other end.
+    """
 
     blocks: Mapping[str, int] = field(default_factory=dict)
     channels: Mapping[int, int] = field(default_factory=dict)
+    moved: frozenset[int] = frozenset()
 
 
 class Plan:
@@ -53,6 +58,12 @@ class Plan:
         hints = columns_of(circuit, self.scheme)
         found = candidates(self.scheme, self.grid, hints, Random(circuit.name))
         self.orders = [order for n, order in found if n == found[0][0]][:ORDERS]
+
+    @property
+    def bundle(self) -> int:
+        """Columns that the conductors at one terminal take, however the drawing is folded."""
+        uses = Counter(end for link in self.scheme.links for end in (link.upper, link.lower))
+        return 2 * max(uses.values(), default=0)
 
     def placers(self, wording: _Wording, orders: Sequence[Order]) -> list[tuple[Placer, Programme]]:
         """A placer for each order, with its programme; none where conductors cannot fit."""
@@ -80,10 +91,10 @@ class Plan:
 
     def _scheme(self, wording: _Wording, more: int) -> tuple[Scheme, TextLabels]:
         """Scheme and labels with every box as wide as its labels want."""
-        labels = TextLabels(self.scheme, self.grid.rows, wording.channels)
+        labels = TextLabels(self.scheme, self.grid.rows, wording.channels, wording.moved)
         pitches = {key: pitch + more for key, pitch in _pitches(self.scheme, labels).items()}
         scheme = make_scheme(self.circuit, TextHand(pitches, wording.blocks))
-        return scheme, TextLabels(scheme, self.grid.rows, wording.channels)
+        return scheme, TextLabels(scheme, self.grid.rows, wording.channels, wording.moved)
 
 
 def _pitches(scheme: Scheme, labels: TextLabels) -> dict[str, int]:
@@ -112,28 +123,40 @@ def set_out(plan: Plan, columns: int) -> Sheet:
 
     Raises InputError when it cannot be so narrow.
     """
-    least = 0
     for _ in range(FOLDS):
-        wording: _Wording | None = _Wording()
-        orders = plan.orders
-        while wording is not None:
-            tried = plan.placers(wording, orders)
-            if any(_width(programme) <= columns for _, programme in tried):
-                every = plan.placers(wording, plan.orders)
-                return _best([p for p, programme in every if _width(programme) <= columns], columns)
-            if not tried:
-                raise InputError(f"{plan.circuit.name}: the diagram cannot be drawn in characters")
-            placer, programme = min(tried, key=lambda t: _width(t[1]))
-            orders = [placer.order]  # the others would hardly be narrower
-            wording = _shortened(wording, placer, programme)
-        least = _width(programme)
-        crowded = {plan.grid.rows[i] for i in _critical(programme)}
-        if not crowded or len(placer.order.rows[min(crowded)]) < 2:
+        found = _narrowed(plan, columns)
+        if isinstance(found, Sheet):
+            return found
+        placer, crowded = found
+        row = min(crowded, default=0)
+        if plan.bundle > columns or not crowded or len(placer.order.rows[row]) < 2:
             break
-        plan = plan.folded(placer, min(crowded))
+        plan = plan.folded(placer, row)
     raise InputError(
-        f"{plan.circuit.name}: the diagram does not fit {columns} columns; ask for {least} or more"
+        f"{plan.circuit.name}: the diagram does not fit {columns} columns; ask for more"
     )
+
+
+def _narrowed(plan: Plan, columns: int) -> Sheet | tuple[Placer, frozenset[int]]:
+    """The drawing of a plan with its labels shortened until it is narrow enough.
+
+    If it is still too wide: what was tried last, and the rows that make it wide.
+    """
+    wording = _Wording()
+    orders = plan.orders
+    while True:
+        tried = plan.placers(wording, orders)
+        if any(_width(programme) <= columns for _, programme in tried):
+            every = plan.placers(wording, plan.orders)
+            return _best([p for p, programme in every if _width(programme) <= columns], columns)
+        if not tried:
+            raise InputError(f"{plan.circuit.name}: the diagram cannot be drawn in characters")
+        placer, programme = min(tried, key=lambda t: _width(t[1]))
+        orders = [placer.order]  # the others would hardly be narrower
+        shorter = _shortened(wording, placer, programme)
+        if shorter is None:
+            return placer, frozenset(plan.grid.rows[i] for i in _critical(programme))
+        wording = shorter
 
 
 def _width(programme: Programme) -> int:
@@ -177,6 +200,9 @@ def _shortened(wording: _Wording, placer: Placer, programme: Programme) -> _Word
             wide = int(placer.symbol(i).right)
             less = replace(wording, blocks={**wording.blocks, key: level + 1})
             choices.append(((1, 3)[level], -wide, less))
+    moved = {n for n in links if labels.movable(n)}
+    if moved:
+        choices.append((4, 0, replace(wording, moved=wording.moved | moved)))
     return min(choices, key=lambda c: c[:2])[2] if choices else None
 
 
