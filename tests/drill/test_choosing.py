@@ -58,6 +58,14 @@ def test_the_same_skill_is_not_asked_three_times_running() -> None:
     assert all(a != b for a, b in itertools.pairwise(asked))
 
 
+def test_what_was_asked_lately_waits_for_others() -> None:
+    """Even when it is due again; alone it is asked all the same."""
+    answers = [Answered(skill=Skill("feeds", "read"), at=NOW, right=False)]
+    later = NOW + timedelta(minutes=5)
+    assert first(answers, later) == Skill("grounds", "read")
+    assert first(answers, later, {"feeds": ("read",)}) == Skill("feeds", "read")
+
+
 def test_only_the_topics_picked_are_asked() -> None:
     """With one topic picked, others stay out even when they are due."""
     answers = practise(6)

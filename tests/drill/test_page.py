@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quizgen.drill import telling
-from quizgen.drill.page import NARROW, WIDE, Style, lines_of
+from quizgen.drill.page import NARROW, WIDE, Rows, Style, lines_of
 from quizgen.drill.question import Question
 from tests.drill.asked import ALL, PICTURE, one, several
 
@@ -53,6 +53,24 @@ def test_a_table_keeps_its_columns_where_there_is_room() -> None:
     head = next(line for line in lines if "Red lead on" in line)
     assert {line.index("V") > head.index("Shows") for line in lines[2:]} == {True}
     assert lines[2][head.index("Shows") :].startswith("12.2 V")
+
+
+def test_the_widest_column_wraps_where_there_is_not_room() -> None:
+    """The others stay whole, and no word is lost; with no room at all rows become sentences."""
+    long = "Ignition switch S1 on, blower switch S2 in position 3, connector X1 apart"
+    wide = Rows(("Red lead on", "Machine", "Shows"), (("F3 terminal 2", long, "0.0 Ω"),))
+    lines = lines_of([wide], Style(60))
+    assert max(map(len, lines)) <= 60
+    assert lines[1].startswith("  F3 terminal 2  Ignition switch S1")
+    assert lines[1].endswith("0.0 Ω")
+    assert set(long.split()) <= set(" ".join(lines).split())
+    crowded = Rows(
+        ("Red lead on", "Black lead on", "Shows"), (("F3 terminal 2", "G1", "0.0 Ω"),) * 2
+    )
+    lines = lines_of([crowded], Style(40))
+    assert lines == lines_of([crowded], Style(80))  # 13, 13 and 5 columns fit
+    crowded = Rows(("Red lead on", "Machine, at rest", "Black lead on", "Shows"), (("F3",) * 4,))
+    assert lines_of([crowded], Style(40))[0].startswith("  - Red lead on: F3; Machine")
 
 
 def test_bold_only_where_asked_for() -> None:

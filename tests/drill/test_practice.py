@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -85,6 +87,15 @@ def test_hints_end_before_the_answer_is_given_away(question: Question) -> None:
         assert not any("49.0" in words for words in given_hints)
     if question.shown.response == "order":
         assert given_hints[0].startswith("Place 1 is D")
+
+
+def test_no_hint_rules_out_the_key() -> None:
+    """Whichever options the draw of hints takes: tried with forty items."""
+    for name in range(40):
+        question = dataclasses.replace(one(), item=f"item {name}")
+        ruled_out = {hint(question, n)[0] for n in (1, 2)}
+        assert len(ruled_out) == 2
+        assert "B" not in ruled_out
 
 
 def test_several_hints_say_whether_an_option_belongs() -> None:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -77,6 +78,21 @@ def test_numbers_and_texts_never_come_again(record: Record, tmp_path: Path) -> N
     assert record.seed == other.seed
     assert len(record.seed) >= 32
     other.close()
+
+
+def test_windows_that_ask_at_once_get_different_numbers(tmp_path: Path) -> None:
+    """Four at a time, ten numbers each: none twice, none fails because another is writing."""
+
+    def take(_: int) -> list[int]:
+        record = open_record(tmp_path)
+        numbers = [record.next_number() for _ in range(10)]
+        record.close()
+        return numbers
+
+    open_record(tmp_path).close()
+    with ThreadPoolExecutor(4) as pool:
+        numbers = [number for taken in pool.map(take, range(4)) for number in taken]
+    assert sorted(numbers) == list(range(1, 41))
 
 
 def test_pictures_are_let_go_when_the_next_question_opens(record: Record) -> None:
