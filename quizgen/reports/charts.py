@@ -5,7 +5,7 @@ All lengths are millimetres. Text is the size of small print at 170 mm of width.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -19,7 +19,7 @@ TEXT = 3.2
 
 @dataclass(frozen=True, kw_only=True)
 class Chart:
-    """A drawing and the same in words."""
+    """A drawing and the same in words, which the drawing carries as its title."""
 
     svg: str
     alternative: str
@@ -56,7 +56,7 @@ def histogram(counts: Sequence[tuple[str, int]], below: str) -> Chart:
             body.append(_text(x + step / 2, top + height - tall - 1.2, str(count), middle=True))
     body.append(_text(left + (WIDTH - left) / 2, top + height + 9.4, below, middle=True, soft=True))
     said = ", ".join(f"{label}: {count}" for label, count in counts if count)
-    return Chart(svg=_svg(top + height + 12, body), alternative=f"{below}, students. {said}.")
+    return _chart(top + height + 12, body, f"{below}, students. {said}.")
 
 
 def intervals(bars: Sequence[Bar], about: str, label_width: float = 62.0) -> Chart:
@@ -79,7 +79,7 @@ def intervals(bars: Sequence[Bar], about: str, label_width: float = 62.0) -> Cha
         f"{bar.label}: {percent(bar.share)} ({percent(bar.low)} to {percent(bar.high)})"
         for bar in bars
     )
-    return Chart(svg=_svg(bottom + 1, body), alternative=f"{about}. {said}.")
+    return _chart(bottom + 1, body, f"{about}. {said}.")
 
 
 def score_bins(shares: Sequence[float], out_of: int) -> tuple[list[tuple[str, int]], str]:
@@ -108,11 +108,13 @@ def short(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
-def _svg(height: float, body: Iterator[str] | Sequence[str]) -> str:
-    return (
+def _chart(height: float, body: Sequence[str], alternative: str) -> Chart:
+    svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}mm" height="{height:.2f}mm" '
-        f'viewBox="0 0 {WIDTH} {height:.2f}" aria-hidden="true">{"".join(body)}</svg>'
+        f'viewBox="0 0 {WIDTH} {height:.2f}" role="img">'
+        f"<title>{escape(alternative)}</title>{''.join(body)}</svg>"
     )
+    return Chart(svg=svg, alternative=alternative)
 
 
 def _line(x: float, y: float, to: float, down: float, colour: str, width: float = 0.2) -> str:
