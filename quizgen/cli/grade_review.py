@@ -209,7 +209,11 @@ def _show(
         click.echo("  Decides between passing and failing.")
     click.echo("\n".join(wrapped(doubt.reason)))
     plain = (sys.stdout.encoding or "").casefold().replace("-", "") != "utf8"
-    for piece in doubt.shown:
+    if doubt.ask != "answer":
+        click.echo(
+            "  (too fine for a terminal: look at the paper, or at the page that --html writes)"
+        )
+    for piece in doubt.shown if doubt.ask == "answer" else ():
         if piece in crops:
             click.echo(
                 "\n".join("  " + line for line in crop_lines(crops[piece], ascii_only=plain))
