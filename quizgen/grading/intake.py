@@ -88,7 +88,20 @@ def read_inputs(
                     f"{given.source.file}: {given.student} has other answers in "
                     f"{first.source.file}; those are taken, grade this file alone to choose"
                 ))  # fmt: skip
+    remarks += _other_forms(problem_set, students.values())
     return Read(students=tuple(students.values()), problems=tuple(problems), remarks=tuple(remarks))
+
+
+def _other_forms(problem_set: ProblemSet, given: Iterable[StudentResponses]) -> Iterator[str]:
+    """Who answered another form than the roster gives: allowed, but worth a look."""
+    seats = {student.id: student.form for student in problem_set.students}
+    for answers in given:
+        seat = seats.get(answers.student, "")
+        if seat and seat != answers.form:
+            yield (
+                f"{answers.source.file}: {answers.student} answered form {answers.form}; the "
+                f"roster says {seat}"
+            )
 
 
 def _found(

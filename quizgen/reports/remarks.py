@@ -56,8 +56,8 @@ def _warnings(figures: ClassFigures) -> Iterator[str]:
         yield "The points do not vary enough for a reliability."
     elif whole.alpha < LOW_RELIABILITY:
         yield (
-            f"Reliability is {whole.alpha:.2f}. A single student's points move by about "
-            f"±{whole.error:.1f} by chance alone: good enough to see what to teach again, not to "
+            f"Reliability is {signed(whole.alpha).lstrip('+')}. A single student's points move by "
+            f"about ±{whole.error:.1f} by chance alone: good enough to see what to teach again, not to "
             "decide about a person."
         )
     if figures.places:

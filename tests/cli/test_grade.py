@@ -170,3 +170,29 @@ def test_another_version_of_the_set_is_one_line(quizgen: Run, week: Path) -> Non
     done = quizgen("grade", str(week), answers(week, "id,1,2,3,4\nS-003,,,,\n"))
     assert done.code == 2
     assert "another version of this set" in done.err
+
+
+def test_the_form_that_was_answered_counts_and_is_named(quizgen: Run, week: Path) -> None:
+    """Another form than the roster's is scored as said, with a remark."""
+    done = quizgen("grade", str(week), answers(week, "id,form,1,2,3,4\nS-001,B,B,,,\n"))
+    assert done.code == 0
+    assert "S-001 answered form B; the roster says A" in done.out
+
+
+def test_reports_and_exports_come_from_what_was_graded(
+    quizgen: Run, week: Path, tmp_path: Path
+) -> None:
+    """Nothing before; then figures as data, files that are named, and a table."""
+    assert "grade answers first" in quizgen("grade", "report", str(week)).err
+    quizgen("grade", str(week), answers(week, GOOD))
+    figures = quizgen("grade", "report", str(week), "--json").data
+    assert figures["students"] == 2
+    assert [q["p"] for q in figures["places"]] == [0.5, 0.5, 0.5, 0.5]
+    done = quizgen("grade", "report", str(week), "--student", "S-001", "--out", str(tmp_path / "r"))
+    assert [Path(line).name for line in done.out.split()] == ["S-001.html", "S-001.pdf"]
+    assert "did you mean S-002" in quizgen("grade", "report", str(week), "--student", "S-02").err
+    table = tmp_path / "results.csv"
+    quizgen("grade", "export", str(week), "--csv", str(table))
+    assert table.read_text(encoding="utf-8-sig").startswith("id,name,form,points")
+    done = quizgen("grade", "export", str(week), "--oneroster", str(tmp_path / "r.zip"))
+    assert (done.code, "--school" in done.err) == (2, True)
