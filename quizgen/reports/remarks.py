@@ -57,8 +57,8 @@ def _warnings(figures: ClassFigures) -> Iterator[str]:
     elif whole.alpha < LOW_RELIABILITY:
         yield (
             f"Reliability is {signed(whole.alpha).lstrip('+')}. A single student's points move by "
-            f"about ±{whole.error:.1f} by chance alone: good enough to see what to teach again, not to "
-            "decide about a person."
+            f"about ±{whole.error:.1f} by chance alone: good enough to see what to teach again, "
+            "not to decide about a person."
         )
     if figures.places:
         yield (
