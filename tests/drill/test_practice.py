@@ -11,8 +11,11 @@ from hypothesis import strategies as st
 from quizgen.drill.hints import hint
 from quizgen.drill.marking import judge
 from quizgen.drill.page import Style, lines_of
-from quizgen.drill.practice import Keep, Pick, Practice, Turn, pick_topics, put, respond
+from quizgen.drill.practice import ALONE, Keep, Pick, Practice, Turn, pick_topics, put, respond
 from quizgen.drill.question import Question
+from quizgen.drill.weekly import Weekly
+from quizgen.drill.weekly import respond as weekly_respond
+from quizgen.drill.words import named
 from tests.drill.asked import ALL, figure, one, order, several
 
 TOPICS = ("lamps", "shared-feed", "shared-ground")
@@ -158,6 +161,19 @@ def test_anything_may_be_typed(question: Question | None, typed: list[str]) -> N
         practice = turn.practice
         assert turn.page or turn.acts or not line.strip()
         assert practice.prompt
+
+
+def test_the_list_of_commands_is_whole() -> None:
+    """Help names each command and nothing that is none; so does the help of a set."""
+    assert {*ALONE, "topic", "answer"} - {"help"} == set(named("help"))
+    start = Practice(topics=TOPICS)
+    for word in named("help"):
+        assert text(respond(start, word)) or respond(start, word).acts
+    known = Weekly(questions=(one().shown,), place=0)
+    for word in set(named("pack_help")) - {"answer"}:
+        assert "is not among the answers" not in " ".join(
+            lines_of(weekly_respond(known, word).page, Style())
+        )
 
 
 def test_before_the_first_question_enter_begins() -> None:
