@@ -102,6 +102,6 @@ def _picture(
     if figure is None:
         return None
     return Picture(
-        svg=figure.svg, spoken=figure.alternative, narrow=narrow or figure.terminal, wide=wide,
-        symbols=figure.symbols, colours=figure.colours,
+        svg=figure.svg, spoken=figure.alternative, symbols=figure.symbols, colours=figure.colours,
+        narrow=narrow or figure.terminal, wide=wide or figure.wide_terminal,
     )  # fmt: skip

@@ -135,7 +135,8 @@ def _shown(problem: Problem, ascii_drawings: bool) -> Shown:
         return shown_of(problem)
     from quizgen.diagram.characters import plain  # loads numpy, and is seldom needed
 
-    return shown_of(problem, narrow=tuple(map(plain, figure.terminal)))
+    narrow, wide = (tuple(map(plain, lines)) for lines in (figure.terminal, figure.wide_terminal))
+    return shown_of(problem, narrow, wide)
 
 
 def _place(out: Path | None, pack: Pack) -> Path:
