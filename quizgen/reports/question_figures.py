@@ -142,7 +142,8 @@ def key_text(key: Key, item: Item) -> str:
     """What is right, in short; alternatives with "or"."""
     if key.ranges:
         unit = item.number.unit if item.number else ""
-        return " or ".join(f"{low:.4g} to {high:.4g} {unit}".strip() for low, high in key.ranges)
+        ranges = (f"{low:.6g} to {high:.6g} {unit}".strip() for low, high in key.ranges)
+        return " or ".join(ranges).replace("-", "−")
     return " or ".join(" ".join(letters) for letters in key.accepted)
 
 
