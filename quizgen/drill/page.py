@@ -185,7 +185,7 @@ def _plain(block: Block, style: Style) -> list[str]:
         case Title(text) | Para(text):
             return textwrap.wrap(text, width, break_on_hyphens=False)
         case Entry(label, text):
-            return textwrap.wrap(f"{label}: {text}", width, break_on_hyphens=False)
+            return textwrap.wrap(f"{label.strip()}: {text}", width, break_on_hyphens=False)
         case Rows(columns, rows):
             return _linear(columns, rows, width, "")
         case Grid():

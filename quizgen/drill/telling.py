@@ -100,13 +100,11 @@ def cautions() -> Page:
     )
 
 
-def help_page(key: str, answers: bool = True) -> Page:
+def help_page(key: str) -> Page:
     """What can be typed; `key` is the table of it."""
-    entries = [
-        Entry(name if name != "answer" else "answer", text)
-        for name, text in named(key).items()
-        if answers or name != "answer"
-    ]
+    table = named(key)
+    wide = max(map(len, table))
+    entries = (Entry(name.ljust(wide), text) for name, text in table.items())
     return (Title(say("help_title")), *entries)
 
 
