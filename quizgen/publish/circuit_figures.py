@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from quizgen.circuit.components import Relay
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.template import find_template
 from quizgen.circuit.wire_data import COLOURS, colour_parts
@@ -15,11 +16,11 @@ from quizgen.diagram.svg import paint
 from quizgen.diagram.terminal import draw_text
 from quizgen.items.item import Item, Origin
 from quizgen.publish.key_marks import key_marks
-from quizgen.publish.legend import symbol_name
+from quizgen.publish.symbol_pictures import symbol_name
 from quizgen.publish.view import Figure, Problem, Workbook
 
 ENDLESS_MM = 1e6  # JSON, and so a pack, has no inf
-TERMINAL_COLUMNS = 80
+TERMINAL_COLUMNS, WIDE_COLUMNS = 80, 120
 DRAWINGS_KEPT = 64  # in memory; the forms of a class share their circuits
 
 
@@ -40,9 +41,16 @@ def sound_figure(origin: Origin) -> Figure:
         svg=paint(drawing),
         alternative=describe_diagram(circuit),
         colours=tuple(code for code in COLOURS if code in codes),
-        symbols=tuple(sorted({symbol_name(type(part)) for part in circuit.parts} - {""})),
+        symbols=tuple(sorted(_symbols(circuit))),
         corner=tuple((x, min(depth, ENDLESS_MM)) for x, depth in empty_corner(drawing)),
     )
+
+
+def _symbols(circuit: Circuit) -> set[str]:
+    """Names of the symbols in a diagram, those inside a relay's box included."""
+    inside = {part.suppression for part in circuit.parts if isinstance(part, Relay)}
+    names = {symbol_name(type(part)) for part in circuit.parts}
+    return (names | (inside & {"diode", "resistor"})) - {""}
 
 
 def figure_of(item: Item) -> Figure:
@@ -60,8 +68,9 @@ def _with_terminal(problem: Problem, item: Item) -> Problem:
     if problem.figure is None:
         return problem
     circuit, _ = drawn(replace(item.origin, positions=(), fault=""))
-    lines = draw_text(circuit, TERMINAL_COLUMNS).lines
-    return replace(problem, figure=replace(problem.figure, terminal=lines))
+    narrow, wide = (draw_text(circuit, n).lines for n in (TERMINAL_COLUMNS, WIDE_COLUMNS))
+    figure = replace(problem.figure, terminal=narrow, wide_terminal=wide)
+    return replace(problem, figure=figure)
 
 
 def marked_of(item: Item) -> Figure | None:

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
 
-from quizgen.circuit.components import LedLamp, Part
 from quizgen.circuit.wire_data import COLOURS
-from quizgen.diagram.symbols import GLYPHS, Glyph, Stroke
-from quizgen.publish.figure import data_address
+from quizgen.publish.symbol_pictures import SymbolKey, symbol_keys
 from quizgen.publish.view import Problem, Workbook
 
 # What to look for in the text, and what to remember about that instrument. Common practice of
@@ -28,18 +25,6 @@ INSTRUMENTS = (
     (r"clamp", "Clamp: around one wire; reads the current in it."),
     (r"jumper", "Jumper wire: fused, and never from supply to ground."),
 )
-LEAD = 1.6  # mm of conductor above and below a symbol
-INK = 0.32  # mm
-
-
-@dataclass(frozen=True)
-class SymbolKey:
-    """A symbol as a picture, its size in mm, and its name."""
-
-    name: str
-    address: str
-    width: float
-    height: float
 
 
 @dataclass(frozen=True)
@@ -58,24 +43,10 @@ def legend_of(book: Workbook) -> Legend:
     codes = {code for figure in figures for code in figure.colours}
     texts = "\n".join(_text(problem) for problem in book.problems).lower()
     return Legend(
-        symbols=tuple(key for key in _symbol_keys() if key.name in kinds),
+        symbols=tuple(key for key in symbol_keys() if key.name in kinds),
         colours=tuple((code, name) for code, name in COLOURS.items() if code in codes),
         instruments=tuple(words for look, words in INSTRUMENTS if re.search(look, texts)),
     )
-
-
-def symbol_name(part: type[Part]) -> str:
-    """What the legend calls a kind of part; "" for one that it does not show.
-
-    >>> from quizgen.circuit.components import FusibleLink
-    >>> symbol_name(FusibleLink)
-    'fusible link'
-    """
-    if part not in GLYPHS:
-        return ""
-    if part is LedLamp:
-        return "LED lamp"
-    return re.sub(r"(?<!^)(?=[A-Z])", " ", part.__name__).lower()
 
 
 def _text(problem: Problem) -> str:
@@ -83,31 +54,3 @@ def _text(problem: Problem) -> str:
     found = [table.shared, *(cell for row in table.rows for cell in row)] if table else []
     options = (choice.text for choice in problem.choices)
     return "\n".join([*problem.stem, problem.question, *options, *found])
-
-
-@cache
-def _symbol_keys() -> tuple[SymbolKey, ...]:
-    return tuple(_symbol_key(symbol_name(part), glyph) for part, glyph in GLYPHS.items())
-
-
-def _symbol_key(name: str, glyph: Glyph) -> SymbolKey:
-    width, height = 2 * glyph.half + 1.0, glyph.height + 2 * LEAD
-    middle, foot = width / 2, LEAD + glyph.height
-
-    def data(strokes: tuple[Stroke, ...]) -> str:
-        return "".join(f"M{middle + s.x:g} {LEAD + s.y:g}{s.path}" for s in strokes)
-
-    leads = f"M{middle:g} 0V{LEAD:g}M{middle:g} {foot:g}V{height:g}"
-    letter = (
-        f'<text x="{middle:g}" y="{height / 2 + 1.15:g}" font-size="3.2" text-anchor="middle" '
-        f'font-family="Atkinson Hyperlegible">{glyph.letter}</text>'
-        if glyph.letter
-        else ""
-    )
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:g}mm" '
-        f'viewBox="0 0 {width:g} {height:g}">'
-        f'<path d="{leads}{data(glyph.lines)}" fill="none" stroke="#000" stroke-width="{INK}"/>'
-        f'<path d="{data(glyph.fills)}" fill="#000"/>{letter}</svg>'
-    )
-    return SymbolKey(name, data_address(svg), round(width, 2), round(height, 2))

@@ -90,7 +90,13 @@ def _columns(table: ReadingTable, width: float) -> list[float]:
     room = width - CELL * len(wanted)
     fixed = wanted[-1]  # what was read never wraps
     share = min(1.0, (room - fixed) / max(sum(wanted[:-1]), 1.0))
-    return [max(w * share, 8.0) for w in wanted[:-1]] + [fixed]
+    words = [_longest_word(title) for title in table.columns]
+    shared = [max(w * share, word) for w, word in zip(wanted[:-1], words, strict=False)]
+    return [*shared, fixed]
+
+
+def _longest_word(title: str) -> float:
+    return max(text_width(word, TABLE_HEAD, bold=True) for word in title.split())
 
 
 def least_scale(smallest_points: float, readable_points: float = 7.0) -> float:

@@ -6,10 +6,27 @@ import base64
 import dataclasses
 import re
 
-from quizgen.circuit.components import Lamp, LedLamp, Relay
+import pytest
+
+from quizgen.circuit.components import (
+    Alternator,
+    Bridge,
+    Flasher,
+    Ground,
+    Lamp,
+    LedLamp,
+    ResistorPack,
+    StarterSolenoid,
+    TwoSpeedMotor,
+    Wire,
+)
+from quizgen.circuit.template import find_template, shipped_templates
+from quizgen.items.item import Origin
+from quizgen.publish.circuit_figures import sound_figure
 from quizgen.publish.html import workbook_html
-from quizgen.publish.legend import legend_of, symbol_name
+from quizgen.publish.legend import legend_of
 from quizgen.publish.page_options import PageOptions
+from quizgen.publish.symbol_pictures import symbol_keys, symbol_name
 from quizgen.publish.view import Figure
 from tests.publish.samples import drawing, problem, workbook
 
@@ -67,9 +84,24 @@ def test_names_of_symbols_are_words() -> None:
     """Trade words, not names of classes; parts drawn as boxes have none."""
     assert symbol_name(Lamp) == "lamp"
     assert symbol_name(LedLamp) == "LED lamp"
-    assert symbol_name(Relay) == ""
+    assert symbol_name(Ground) == "ground point"
+    assert symbol_name(Alternator) == ""
+
+
+@pytest.mark.parametrize("name", shipped_templates())
+def test_every_symbol_of_a_shipped_circuit_is_in_the_legend(name: str) -> None:
+    """All parts but wires are explained, or are boxes with their names beside them; so are the
+    relays, switches, ground points, connectors and splices that stand in most diagrams."""
+    figure = sound_figure(Origin(template=name, parameters=(), positions=(), fault=""))
+    explained = {key.name for key in legend_of(workbook(problem(1, figure))).symbols}
+    parts = {type(part) for part in find_template(name).build().parts}
+    boxes = (Alternator, Flasher, ResistorPack, StarterSolenoid, TwoSpeedMotor)
+    for part in parts - {Wire, Bridge, *boxes}:
+        assert symbol_name(part) in explained, part
+    assert explained <= {key.name for key in symbol_keys()}
 
 
 def _all_names() -> list[str]:
     return ["battery", "fuse", "fusible link", "breaker", "resistor", "sender", "lamp", "LED lamp",
-            "gauge", "motor", "heater", "solenoid", "horn", "diode"]  # fmt: skip
+            "gauge", "motor", "heater", "solenoid", "horn", "diode", "switch", "relay",
+            "connector", "splice", "ground point"]  # fmt: skip
