@@ -10,7 +10,7 @@ from quizgen.circuit.template import find_template
 from quizgen.forms.problem_set import Form
 from quizgen.items.kinds import KINDS
 from quizgen.items.material import Request, draw_material
-from quizgen.publish.circuit_figures import TERMINAL_COLUMNS, figure_of, with_terminal
+from quizgen.publish.circuit_figures import TERMINAL_COLUMNS, WIDE_COLUMNS, figure_of, with_terminal
 from quizgen.publish.from_items import workbook_of
 from quizgen.publish.pack import read_pack, seal_pack, write_pack
 from quizgen.publish.view import Heading
@@ -29,5 +29,9 @@ def test_a_pack_of_a_real_item_is_read_back_with_its_drawing(tmp_path: Path) -> 
     assert read == pack
     figure = read.book.problems[0].figure
     assert figure is not None
-    assert 20 < max(map(len, figure.terminal)) <= TERMINAL_COLUMNS
-    assert "F1" in "\n".join(figure.terminal)
+    for lines, columns in (
+        (figure.terminal, TERMINAL_COLUMNS),
+        (figure.wide_terminal, WIDE_COLUMNS),
+    ):
+        assert 20 < max(map(len, lines)) <= columns
+        assert "F1" in "\n".join(lines)
