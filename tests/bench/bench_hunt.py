@@ -34,7 +34,15 @@ from quizgen.drill.hunt.course import Course, plan_course
 from quizgen.drill.hunt.engine import act, begin
 from quizgen.drill.hunt.field import field_of
 from quizgen.drill.hunt.session import Session
-from tests.drill.hunt.players import SCENARIO, anything, as_commanded, at_random, drawn, follow
+from tests.drill.hunt.players import (
+    SCENARIO,
+    anything,
+    as_commanded,
+    at_random,
+    drawn,
+    follow,
+    suspects_of,
+)
 
 ACTS = 15
 RANDOM_TRUTHS = 200  # of a case that are looked for at random
@@ -60,7 +68,7 @@ def courses(names: list[str], label: str, wrong: list[str]) -> None:
     ratios = []
     for name in names:
         case = drawn(label, name)
-        course = plan_course(case, field_of(case))
+        course = plan_course(case, suspects_of(case))
         played = sum(s * _followed(course, t, wrong) for t, s in enumerate(course.shares))
         some = rng.choices(range(len(course.shares)), course.shares, k=RANDOM_TRUTHS)
         used = [at_random(course, t, rng) for t in some]

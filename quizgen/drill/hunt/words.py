@@ -87,7 +87,8 @@ def claim_words(field: Field, number: int) -> str:
 
 def short_claims(field: Field, numbers: Iterable[int], most: int = 8) -> str:
     """Claims in short: part, cavity, way of failing; of many the first and how many more."""
-    names = [field.claimed[n].key.replace(":", " ") for n in numbers]
+    claims = (field.claimed[n].suspect.cause.claims[0] for n in numbers)
+    names = [f"{c.part} {c.mode.replace('-', ' ')} {c.place}".rstrip() for c in claims]
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(names[:most]) + more
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cached_property
 
 from click.testing import CliRunner
 
@@ -16,6 +17,8 @@ from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import Case, Wish, draw_case
 from quizgen.drill.hunt.course import Course, Fork, Ready, acts_for
 from quizgen.drill.hunt.engine import Act, Hunt, Taken, act, begin
+from quizgen.drill.hunt.field import Field, Opened, View, field_of
+from quizgen.drill.hunt.standing import Standing
 from quizgen.instruments import INSTRUMENTS
 from quizgen.scenario.scenario import find_scenario
 
@@ -33,6 +36,29 @@ class Played:
 
     hunt: Hunt
     claims: frozenset[int]
+
+
+class Remembering(Field):
+    """Suspects that solve nothing twice: those who follow a course begin alike."""
+
+    def views(self, done: Act, standing: Standing, opened: Opened) -> tuple[list[View], Opened]:
+        """As `Field.views`."""
+        how = (standing.moves, standing.apart, standing.unplugged, standing.jumper)
+        key = done, how, standing.renewed, opened
+        if key not in self.kept:
+            self.kept[key] = super().views(done, standing, opened)
+        return self.kept[key]
+
+    @cached_property
+    def kept(self) -> dict[object, tuple[list[View], Opened]]:
+        """All that was asked."""
+        return {}
+
+
+def suspects_of(case: Case) -> Field:
+    """The suspects of a case, remembering."""
+    found = field_of(case)
+    return Remembering(**{f.name: getattr(found, f.name) for f in fields(found)})
 
 
 def follow(course: Course, truth: int) -> Played:

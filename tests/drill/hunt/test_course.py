@@ -11,9 +11,8 @@ from quizgen.drill.hunt.course import Course, plan_course
 from quizgen.drill.hunt.debrief import look_back
 from quizgen.drill.hunt.debrief_page import debrief_page
 from quizgen.drill.hunt.engine import REPAIR, Act, act, begin
-from quizgen.drill.hunt.field import field_of
 from quizgen.drill.page import Style, lines_of
-from tests.drill.hunt.players import at_random, drawn, follow
+from tests.drill.hunt.players import at_random, drawn, follow, suspects_of
 
 CASES = (("fuel-gauge", "easy"), ("washer-pump", "easy"))
 
@@ -21,7 +20,7 @@ CASES = (("fuel-gauge", "easy"), ("washer-pump", "easy"))
 @cache
 def planned(name: str, level: str) -> Course:
     case = drawn("course", name, level)
-    return plan_course(case, field_of(case))
+    return plan_course(case, suspects_of(case))
 
 
 @pytest.mark.parametrize(("name", "level"), CASES)
