@@ -1,8 +1,10 @@
 """One question in figures: difficulty, discrimination, what each option was chosen for.
 
 An option is *idle* when fewer than 5 % choose it (Tarrant, Ware and Mohammed 2009,
-doi 10.1186/1472-6920-9-40); one that the better students prefer is *suspect*. With few students
-both happen by chance, so neither is said of fewer than 20.
+doi 10.1186/1472-6920-9-40); one that the better students prefer is *suspect*. There they count any
+correlation above 0; here it has to be more than one standard error, 1/√n, or every other question
+would stand out by chance. With few students both happen by chance, so neither is said of fewer
+than 20.
 """
 
 from __future__ import annotations
@@ -184,5 +186,5 @@ def _choice(
         letter=letter, text=text, right=right, count=int(picked.sum()), share=share, r=r,
         low=float(low @ picked / low.sum()), high=float(high @ picked / high.sum()),
         misconception=misconception, idle=wrong_option and share < IDLE,
-        suspect=wrong_option and r > 0,
+        suspect=wrong_option and r > 1 / math.sqrt(n),
     )  # fmt: skip

@@ -83,13 +83,15 @@ def _checks(q: QuestionFigures) -> Iterator[Check]:
         return
     wrong = [c for c in q.choices if c.letter and not c.right]
     right = [c for c in q.choices if c.letter and c.right]
-    if right and (rivals := [c for c in wrong if c.high > max(k.high for k in right)]):
+    key = max((c.high for c in right), default=1.0)  # share of the better third
+    rivals = [c for c in wrong if c.high > key]
+    if rivals:
         rival = max(rivals, key=lambda c: c.high)
-        ahead = rival.high - max(k.high for k in right)
         yield Check(
-            question=q.name, kind="key", sure=q.students >= ENOUGH and ahead > FAR_AHEAD,
+            question=q.name, kind="key",
+            sure=q.students >= ENOUGH and rival.high - key > FAR_AHEAD,
             what=f"The better third chose {rival.letter} ({percent(rival.high)}) more often than "
-            f"the key ({percent(max(k.high for k in right))}). Is the key right?",
+            f"the key ({percent(key)}). Is the key right?",
         )  # fmt: skip
     if q.r < 0:
         yield Check(
@@ -106,7 +108,7 @@ def _checks(q: QuestionFigures) -> Iterator[Check]:
             question=q.name, kind="idle", sure=True,
             what=f"Hardly anybody chose {' or '.join(idle)}: it does not tempt.",
         )  # fmt: skip
-    if suspect := [c.letter for c in wrong if c.suspect and not c.idle]:
+    if not rivals and (suspect := [c.letter for c in wrong if c.suspect and not c.idle]):
         yield Check(
             question=q.name, kind="drew", sure=False,
             what=f"{' and '.join(suspect)} drew the better students. Can it be defended?",

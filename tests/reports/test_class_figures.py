@@ -152,3 +152,19 @@ def test_nobody_has_answered() -> None:
     assert figures.questions == figures.places == ()
     assert "nothing to work out" in warnings(figures)[0]
     assert checks(figures) == ()
+
+
+def test_an_option_that_draws_the_better_students_is_suspect() -> None:
+    """Of 90 students, on the last question the better third picks C; chance alone is not told."""
+    many = big_set(90, 7)
+    given = []
+    for n, student in enumerate(many.students):
+        third = n // 30
+        knows = ["B" if (n + k) % 3 <= third else "A" for k in range(6)]
+        given.append(responses(student.id, "A", [*knows, "C" if third == 2 and n % 3 else "B"]))
+    figures = class_figures(many, keys_of(many), scored(many, given))
+    assert [c.letter for c in figures.questions[6].choices if c.suspect] == ["C"]
+    assert any(c.question == "A/7" and c.kind in ("key", "drew") for c in checks(figures))
+    plain = big_set(60, 12)
+    figures = class_figures(plain, keys_of(plain), scored(plain, answers(plain, seed=4)))
+    assert sum(c.suspect for q in figures.questions for c in q.choices) <= 1
