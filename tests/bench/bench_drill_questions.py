@@ -5,9 +5,9 @@
 *start* is from the call of the command to its first screen; *first* until the first question of a
 new student, *again* of one who comes back. *feedback* is from an answer typed to its reasons being
 written, the record on the disk in between; *next* from Enter to the question, when the student
-took five seconds to answer. Kills: a process that answers as fast as it can is killed after a
-random time; afterwards every answer that it had reported must be in its record, and the record
-must be sound (SQLite's integrity_check).
+took five seconds to answer. Kills: a sitting whose lines are typed as fast as they are taken is
+killed after a random time, and the next goes on in its record; every answer whose reasons were on the
+screen must be there, and the record must be sound (SQLite's integrity_check).
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))  # the writer to be killed stands beside the tests
 
 from quizgen.drill.record import open_record  # noqa: E402
-from tests.drill.test_record import killed_after  # noqa: E402
+from tests.drill.killing import PRACTICE, PRACTICE_LINES, killed  # noqa: E402
 
 THINKING_SECONDS = 5.0
-LONGEST_LIFE_SECONDS = 0.12
+LONGEST_LIFE_SECONDS = 0.5
 
 
 class Student:
@@ -104,16 +104,18 @@ def waits(folder: Path, answers: int) -> None:
 def kills(count: int) -> None:
     """Print what was lost in so many kills."""
     rng = random.Random("kills")
-    reported: set[int] = set()
-    lost = unsound = 0
-    with tempfile.TemporaryDirectory() as folder:
+    told = kept = lost = unsound = 0
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
         for _ in range(count):
-            reported |= killed_after(Path(folder), rng.uniform(0.0, LONGEST_LIFE_SECONDS))
-            record = open_record(Path(folder))
-            lost = len(reported - {line.number for line in record.lines()})
+            seconds = rng.uniform(0.0, LONGEST_LIFE_SECONDS)
+            told = killed(PRACTICE, PRACTICE_LINES, folder, seconds).count("Practised:")
+            record = open_record(folder / "drill" / "student")
+            before, kept = kept, sum(line.right is not None for line in record.lines())
+            lost += max(0, told - (kept - before))
             unsound += record._all("PRAGMA integrity_check") != [("ok",)]
             record.close()
-    print(f"{count} kills, {len(reported)} answers reported: {lost} lost, {unsound} times unsound")
+    print(f"{count} kills, {kept} answers kept: {lost} told and lost, {unsound} times unsound")
 
 
 def main() -> None:

@@ -1,0 +1,48 @@
+"""Students who are killed at a random moment: whole sittings as processes of their own."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+
+PRACTICE = """
+from quizgen.cli.drill_practice import Wishes, practise
+from tests.drill.making import QuickMaking
+practise(Wishes(), QuickMaking())
+"""
+PACK = """
+import sys
+from pathlib import Path
+from quizgen.cli.drill_pack import answer_pack
+answer_pack(Path(sys.argv[1]), None, "", False)
+"""
+# one of the lines fits whichever question is asked, and an empty one brings the next
+PRACTICE_LINES = "\na\nac\ndacb\n49\n" * 3000
+PACK_LINES = "go 1\n" + "b\nc\n" * 6000
+
+
+def killed(program: str, lines: str, folder: Path, seconds: float, *args: str) -> str:
+    """Run `program` with `lines` typed in, its records in `folder`; what it wrote until killed.
+
+    The time runs from its first words.
+    """
+    typed = folder / "typed.txt"
+    typed.write_text(lines, encoding="utf-8")
+    with typed.open("rb") as stdin:
+        process = subprocess.Popen(
+            [sys.executable, "-u", "-c", program, *args],
+            stdin=stdin, stdout=subprocess.PIPE, cwd=ROOT,
+            env={**os.environ, "PYTHONPATH": str(ROOT), "QUIZGEN_DATA": str(folder)},
+        )  # fmt: skip
+        assert process.stdout is not None
+        first = process.stdout.readline() + process.stdout.readline()
+        time.sleep(seconds)
+        process.send_signal(signal.SIGKILL)
+        rest = process.communicate()[0]
+    return (first + rest).decode("utf-8", errors="ignore")
