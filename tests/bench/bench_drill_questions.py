@@ -6,8 +6,8 @@
 new student, *again* of one who comes back. *feedback* is from an answer typed to its reasons being
 written, the record on the disk in between; *next* from Enter to the question, when the student
 took five seconds to answer. Kills: a sitting whose lines are typed as fast as they are taken is
-killed after a random time, and the next goes on in its record; every answer whose reasons were on the
-screen must be there, and the record must be sound (SQLite's integrity_check).
+killed after a random time, and the next goes on in its record; every answer whose reasons were
+told must be there, and the record must be sound (SQLite's integrity_check).
 """
 
 from __future__ import annotations
@@ -104,7 +104,7 @@ def waits(folder: Path, answers: int) -> None:
 def kills(count: int) -> None:
     """Print what was lost in so many kills."""
     rng = random.Random("kills")
-    told = kept = lost = unsound = 0
+    kept = lost = unsound = 0
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for _ in range(count):
