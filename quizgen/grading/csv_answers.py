@@ -19,15 +19,18 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from quizgen.base.errors import FileError, InputError, Place
 from quizgen.base.suggest import shown, suggest
 from quizgen.forms.problem_set import Form, ProblemSet
 from quizgen.grading.answer_text import plain, read_answer
 from quizgen.grading.responses import Response, Source, StudentResponses
+
+Thing = TypeVar("Thing")
 
 MOST_BYTES = 20_000_000
 ID_NAMES = ("id", "student", "student id", "student number")
@@ -170,8 +173,8 @@ class _Reader:
         self, path: Path, problem_set: ProblemSet, columns: _Columns, source: Source
     ) -> None:
         self.path, self.columns, self.source = path, columns, source
-        self.students = {s.id.casefold(): s for s in problem_set.students}
-        self.forms = {f.code.casefold(): f for f in problem_set.forms}
+        self.students = {s.id: s for s in problem_set.students}
+        self.forms = {f.code: f for f in problem_set.forms}
         self.seen: dict[str, int] = {}
         self.problems: list[FileError] = []
         self.absent: list[str] = []
@@ -199,12 +202,10 @@ class _Reader:
         if not typed:
             self._note(line, self.columns.student, "no student; every row needs an id")
             return ""
-        known = self.students.get(typed.casefold())
+        known = _named(self.students, typed)
         if known is None:
-            ids = [s.id for s in self.students.values()]
-            self._note(
-                line, self.columns.student, f"no student {shown(typed)}{suggest(typed, ids)}"
-            )
+            hint = suggest(typed, self.students)
+            self._note(line, self.columns.student, f"no student {shown(typed)}{hint}")
             return ""
         earlier = self.seen.setdefault(known.id, line)
         if earlier != line:
@@ -215,16 +216,15 @@ class _Reader:
         """The form that the row says, or else the roster."""
         column = self.columns.form
         typed = plain(cells.get(column, "")) if column is not None else ""
-        seat = self.students[student.casefold()].form if student else ""
+        seat = self.students[student].form if student else ""
         code = typed or seat
         if not code:
             if student:
                 self._note(line, column, f"no form for {student}; add a column form")
             return None
-        form = self.forms.get(code.casefold())
+        form = _named(self.forms, code)
         if form is None:
-            codes = [f.code for f in self.forms.values()]
-            self._note(line, column, f"no form {shown(code)}{suggest(code, codes)}")
+            self._note(line, column, f"no form {shown(code)}{suggest(code, self.forms)}")
         elif form.student and student and form.code != seat:
             self._note(line, column, f"form {form.code} belongs to another student than {student}")
         return form
@@ -254,3 +254,11 @@ class _Reader:
     def _note(self, line: int, column: int | None, problem: str) -> None:
         field = f"column {column + 1}" if column is not None else ""
         self.problems.append(FileError(Place(self.path, line, field), problem))
+
+
+def _named(things: Mapping[str, Thing], typed: str) -> Thing | None:
+    """The one called `typed`, else the only one called so in capitals or not."""
+    if typed in things:
+        return things[typed]
+    alike = [thing for name, thing in things.items() if name.casefold() == typed.casefold()]
+    return alike[0] if len(alike) == 1 else None

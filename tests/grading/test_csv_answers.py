@@ -75,6 +75,18 @@ def test_a_row_without_any_answer_is_somebody_absent(tmp_path: Path) -> None:
     assert [r.state for r in found.students[0].responses] == ["blank"] * 4
 
 
+def test_case_counts_where_two_ids_differ_in_it_alone(tmp_path: Path) -> None:
+    """Exactly written ids are always found; a third way to write them is nobody's."""
+    two = graded.the_set(
+        students=[graded.Student(id=i, name=i, form="A") for i in ("ab", "AB", "c")]
+    )
+    path = tmp_path / "answers.csv"
+    path.write_text("id,1,2,3,4\nAB,B,,,\nab,A,,,\nC,C,,,\n", encoding="utf-8")
+    assert [s.student for s in read_csv_answers(path, two).students] == ["AB", "ab", "c"]
+    path.write_text("id,1,2,3,4\nAb,B,,,\n", encoding="utf-8")
+    assert "no student 'Ab'" in str(read_csv_answers(path, two).problems[0])
+
+
 def test_an_order_may_have_empty_places(tmp_path: Path) -> None:
     """A dash holds the place of a part that was not placed."""
     assert read_answer("C - B D", graded.order(), 3).value == ("C", "", "B", "D")
