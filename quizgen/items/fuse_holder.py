@@ -102,7 +102,8 @@ def look_at_holder(material: Material, fuse_id: str, instrument: str) -> Holder 
         return None
     return Holder(
         circuit=circuit, faults=faults, acts=tuple(acts), shown=tuple(shown),
-        sections=sections(circuit), unsure=frozenset(), fuse=fuse, out=out, loads=loads, relays=relays,
+        sections=sections(circuit), unsure=frozenset(),
+        fuse=fuse, out=out, loads=loads, relays=relays,
     )  # fmt: skip
 
 

@@ -47,7 +47,7 @@ class Standing:
     def suspects(self) -> dict[Fault, float]:
         """Fault → its share of the likelihood; the hidden one is among them."""
         d = self.dictionary
-        able = {w.fault: w.weight for w in universe(d.circuit) if self._agrees(d.row(w.fault))}
+        able = {w.fault: w.weight for w in universe(d.circuit) if self.agrees(d.row(w.fault))}
         return dict(zip(able, normalised(list(able.values())).tolist(), strict=True))
 
     @cached_property
@@ -77,11 +77,17 @@ class Standing:
             clear &= all(abs(d.low[i, row] - d.low[i, self.row]) < SAME_VOLTS for i in at)
             relays = [n - len(told) for n in telling(d, self.row)[len(told) :]]
             clear &= all(d.heard[r, row] == d.heard[r, self.row] for r in relays)
+            clear &= self.surely(row)
             if clear and [o.level for o in d.seen[row]] == told:
                 found.setdefault(fault.part, fault)
         return found
 
-    def _agrees(self, row: int) -> bool:
+    def surely(self, row: int) -> bool:
+        """Beyond complaint and readings nothing is known, so nothing is in doubt."""
+        return True
+
+    def agrees(self, row: int) -> bool:
+        """What is told may be what a row of the dictionary shows."""
         d = self.dictionary
         loads = zip(d.seen[row], d.seen[self.row], strict=True)
         if any(found.level not in reports(seen) for seen, found in loads):

@@ -17,7 +17,7 @@ from quizgen.circuit.template import load_template
 from quizgen.diagnosis.dictionary import FaultDictionary, build_dictionary
 from quizgen.faults import parse_fault
 from quizgen.items.act import Act
-from quizgen.items.certainty import TakenTest as Readings
+from quizgen.items.certainty import Volts as Readings
 from quizgen.items.complaint import told
 from quizgen.items.evidence import Evidence
 from quizgen.items.item import Observed, Reading

@@ -1,10 +1,13 @@
 """Question kind: what is certain after this test?
 
-A complaint leaves some parts under suspicion, a reading or two clears some of them. Options are
-statements, with one fault assumed: `not:F1` says that F1 is good, `in:F1,S1,W3` that the fault
-is in one of these parts. What is certain holds under every fault, of any severity, that agrees
-with all that is told. Each wrong statement is contradicted by one such fault: its figure
-`FAULT@NODE` says what the meter shows with it; that of a right one, with a fault it rules out.
+A complaint leaves some parts under suspicion, a test clears some of them: a voltmeter reading or
+two as everything stands, or one act with a test lamp, an ohmmeter, a fused jumper, or a meter with
+something apart. Options are statements, with one fault assumed: `not:F1` says that F1 is good,
+`in:F1,S1,W3` that the fault is in one of these parts. What is certain holds under every fault, of
+any severity, that agrees with all that is told. Each wrong statement is contradicted by one such
+fault, that of a right one is a fault it rules out: the figure `FAULT@NODE` says what a voltmeter
+to the frame shows with it, `FAULT -> TEXT` what any other test does. With a jumper `shown` is
+what loads and relays do, as "M1 turns, K1 clicks".
 """
 
 from __future__ import annotations
@@ -12,30 +15,35 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, islice
 
 from quizgen.base.errors import UnprovableError
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults import Fault, describe
 from quizgen.faults.wording import point_name
-from quizgen.items.certainty import TakenTest
+from quizgen.items.act import Act
+from quizgen.items.act_choice import SORTS, acts_for
+from quizgen.items.certainty import TakenTest, Volts, one_would_do
 from quizgen.items.complaint import complaints, told
 from quizgen.items.evidence import Evidence
-from quizgen.items.item import Figure, Item, Option, Proof, Reading
+from quizgen.items.item import Item, Option, Proof
 from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
-from quizgen.items.sentences import Sentences, capital, listed, state_words, the, volts_words
+from quizgen.items.sentences import Sentences, capital, listed, the
 from quizgen.items.standing import Classes, Standing, reading_minutes, told_apart
 from quizgen.items.stem import write_stem
+from quizgen.items.taken_act import Bench, bench_of, take_act
 from quizgen.items.trials import SHAKE, either
 
 NAME = "certain-after-test"
 MOST_FAULTS = 10
-MOST_TRIED, MOST_TESTS = 50, 12  # of one fault: looked at, and made into statements
+MOST_TRIED, MOST_TESTS = 50, 4  # of one sort: looked at, and made into statements
+SORTS_OF_TEST = ("volts", *SORTS)
 FEWEST_LEFT, FEWEST_CLEARED = 2, 1
 MOST_NAMED = 5  # parts in a set
 SEVERAL_SHARE = 0.25  # of items that ask for all that is certain
 LONGEST_RATIO = 1.7
+UNLOADED = ("off", "out", "apart")  # tests in which no current flows
 CLEARED_FIRST, BACKWARDS, TOO_SOON, GROUND = (
     "clears-too-much", "reads-it-backwards", "convicts-too-soon", "ground-side-forgotten",
 )  # fmt: skip
@@ -73,7 +81,37 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
 
 
 def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[TakenTest]:
-    """Readings at one or two points that clear something and leave something."""
+    """Tests that clear something and leave something, of one sort after the other."""
+    evidence, before = Evidence(d, row), Standing(d, row)
+    bench: Bench | None = None
+    for sort in rng.sample(SORTS_OF_TEST, len(SORTS_OF_TEST)):
+        tests: Iterator[TakenTest]
+        if sort == "volts":
+            tests = _volts(evidence, before, rng)
+        else:
+            bench = bench or bench_of(evidence, before)
+            tests = _acts(bench, acts_for(d, row, sort, rng))
+        yield from islice((t for t in tests if _is_worth_asking(t)), MOST_TESTS)
+
+
+def _is_worth_asking(test: TakenTest) -> bool:
+    return (
+        len(test.suspected) >= FEWEST_LEFT
+        and -1 not in test.claims_left
+        and len(test.cleared) >= FEWEST_CLEARED
+    )
+
+
+def _acts(bench: Bench, acts: Sequence[Act]) -> Iterator[TakenTest]:
+    for act in acts:
+        test = take_act(bench, act)
+        if test is not None:
+            yield test
+
+
+def _volts(evidence: Evidence, before: Standing, rng: random.Random) -> Iterator[Volts]:
+    """Readings at one or two points."""
+    d, row = evidence.dictionary, evidence.row
     able = [n for n in d.points if reading_minutes(d.circuit, [n]) is not None]
     able = [n for n in able if d.low[d.points.index(n), row] == d.high[d.points.index(n), row]]
     rng.shuffle(able)
@@ -81,19 +119,10 @@ def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[TakenTe
     rng.shuffle(pairs)
     mixed: list[tuple[str, ...]] = [*((n,) for n in able), *pairs[: len(able) // 2]]
     rng.shuffle(mixed)
-    found = 0
-    evidence, before = Evidence(d, row), Standing(d, row)
     for nodes in mixed[:MOST_TRIED]:
-        test = TakenTest(evidence, before, tuple(sorted(nodes, key=d.points.index)))
-        if len(test.suspected) < FEWEST_LEFT or -1 in test.left(test.points):
-            continue
-        if len(nodes) > 1 and any(test.left([p]) == test.left(test.points) for p in test.points):
-            continue  # one of the two readings would do
-        if len(test.cleared) >= FEWEST_CLEARED:
+        test = Volts(evidence, before, tuple(sorted(nodes, key=d.points.index)))
+        if not one_would_do(test):
             yield test
-            found += 1
-        if found == MOST_TESTS:
-            return
 
 
 # --- statements -----------------------------------------------------------------------
@@ -148,8 +177,11 @@ def _varied(test: TakenTest, parts: Sequence[str], count: int, rng: random.Rando
 def _about(test: TakenTest, part: str, holds: bool) -> Statement:
     if holds:
         return Statement(f"not:{part}", True, test.cleared[part])
+    fault = test.standing.sure[part]
     sort = GROUND if test.ground_side(part) else CLEARED_FIRST
-    return Statement(f"not:{part}", False, test.standing.sure[part], sort)
+    if test.name in UNLOADED and fault.mode == "resistance":
+        sort = "unloaded-is-loaded"
+    return Statement(f"not:{part}", False, fault, sort)
 
 
 def _where(test: TakenTest, count: int, rng: random.Random) -> list[Statement]:
@@ -225,15 +257,14 @@ def _write(
     where = statements[0].claim.startswith("in:")
     options = _options(test, statements, sentences, why)
     stem = write_stem(d, test.row, material.complain, Sentences("fault_from_readings", rng))
-    measured = "measured" if len(test.nodes) == 1 else "measured_two"
     question = "question_where" if where else "question_several" if several else "question_good"
     fault = d.members[test.row].fault
     assert fault is not None  # a complaint has a fault behind it
     return Item(
         **KIND.label(material, rng),
         key_kind=circuit.by_id[fault.part].kind,
-        stem=(*stem, f"{sentences.say('assumed')} {sentences.say(measured)}"),
-        readings=_readings(test, sentences),
+        stem=(*stem, f"{sentences.say('assumed')} {_measured(test, sentences)}"),
+        readings=test.readings(sentences),
         question=sentences.say(question),
         options=tuple(options),
         origin=material.origin(str(fault)),
@@ -257,53 +288,25 @@ def _options(
         options.append(
             Option(
                 claim=s.claim, text=_text(test, s), is_key=s.holds, rationale=rationale,
-                misconception=s.misconception, figures=_figures(test, s.fault),
+                misconception=s.misconception, figures=test.figures(s.fault),
             )
         )  # fmt: skip
     return options
 
 
-def _readings(test: TakenTest, sentences: Sentences) -> tuple[Reading, ...]:
-    d = test.dictionary
-    black = sentences.say("shared_black")
-    return tuple(
-        Reading(
-            instrument="voltmeter",
-            red_node=node,
-            black_node=d.circuit.reference,
-            red=point_name(d.circuit, node, names=False),
-            black=black,
-            state=capital(state_words(d.circuit, dict(d.moves))),
-            shown=volts_words(float(test.evidence.shown[point])),
-            volts=round(float(test.evidence.shown[point]), 1) + 0.0,
-        )
-        for node, point in zip(test.nodes, test.points, strict=True)
-    )
+def _measured(test: TakenTest, sentences: Sentences) -> str:
+    """What is done, in the stem."""
+    words = test.words(next(iter(test.cleared.values())), sentences)
+    return sentences.say(f"measured_{test.name}", off=words.get("off", ""))
 
 
-def _node(test: TakenTest, fault: Fault) -> str:
-    """Where a fault differs most from what was read."""
-    d = test.dictionary
-    shown, row = test.evidence.shown, d.row(fault)
-    return max(test.nodes, key=lambda n: abs(d.low[(p := d.points.index(n)), row] - shown[p]))
-
-
-def _figures(test: TakenTest, fault: Fault) -> tuple[Figure, ...]:
-    node, d = _node(test, fault), test.dictionary
-    volts = float(d.low[d.points.index(node), d.row(fault)])
-    return (Figure(name=f"{fault}@{node}", value=round(volts, 3) + 0.0, unit="V"),)
-
-
-def _words(test: TakenTest, s: Statement) -> dict[str, str]:
-    d, node = test.dictionary, _node(test, s.fault)
-    point = d.points.index(node)
+def _words(test: TakenTest, s: Statement, sentences: Sentences) -> dict[str, str]:
+    circuit = test.dictionary.circuit
     return {
-        "part": the(d.circuit.part(s.fault.part)),
-        "fault": describe(d.circuit, s.fault, names=False),
-        "point": point_name(d.circuit, node, names=False),
-        "volts": volts_words(float(test.evidence.shown[point])),
-        "would": volts_words(float(d.low[point, d.row(s.fault)])),
+        "part": the(circuit.part(s.fault.part)),
+        "fault": describe(circuit, s.fault, names=False),
         "cleared": _some(list(test.cleared)),
+        **test.words(s.fault, sentences),
     }
 
 
@@ -313,21 +316,27 @@ def _some(parts: Sequence[str]) -> str:
     return listed([*parts[:MOST_NAMED], f"{more} more"] if more > 1 else list(parts))
 
 
+def _named(test: TakenTest, name: str) -> str:
+    """A reading of volts is told in words of its own, every other test in clauses."""
+    return name if isinstance(test, Volts) else f"{name}_act"
+
+
 def _right(test: TakenTest, s: Statement, sentences: Sentences) -> tuple[str, ...]:
-    words = _words(test, s)
+    words = _words(test, s, sentences)
     if s.claim.startswith("in:"):
         several = len(test.cleared) > 1
-        said = [sentences.say("located" if several else "located_one", **words)]
+        name = "located" if several else "located_one"
+        said = [sentences.say(_named(test, name), **words)]
     else:
-        said = [sentences.say("cleared", **words)]
+        said = [sentences.say(_named(test, "cleared"), **words)]
         mine = [f for f in test.before.suspects if f.part == s.fault.part]
-        said += [sentences.say("cleared_more")] if len(mine) > 1 else []
+        said += [sentences.say(_named(test, "cleared_more"))] if len(mine) > 1 else []
     return tuple(said)
 
 
 def _wrong(test: TakenTest, s: Statement, sentences: Sentences) -> tuple[str, ...]:
     name = "left_out" if s.claim.startswith("in:") else "still"
-    return (sentences.say(name, **_words(test, s)),)
+    return (sentences.say(_named(test, name), **_words(test, s, sentences)),)
 
 
 def _next(test: TakenTest, sentences: Sentences) -> str:

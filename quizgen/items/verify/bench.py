@@ -201,7 +201,7 @@ class Bench:
         if isinstance(part, CLICKERS):
             return _clicks(way.point, part)
         seen = against(self.sound[0].seen(part_id), way.seen(part_id))
-        return frozenset(_doubtful(seen) if seen.doubtful else (seen.level,))
+        return frozenset(neighbours(seen) if seen.doubtful else (seen.level,))
 
     def _try(self, circuits: Sequence[Circuit]) -> list[Ways]:
         batch = self._solve(circuits)
@@ -264,7 +264,7 @@ def _clicks(point: OperatingPoint, part: c.Relay | c.StarterSolenoid) -> frozens
     return perhaps
 
 
-def _doubtful(seen: Observation) -> Iterator[str]:
+def neighbours(seen: Observation) -> Iterator[str]:
     """The level and its neighbours; a motor near its stalling point may also stand still."""
     yield seen.level
     for scale in SCALES:

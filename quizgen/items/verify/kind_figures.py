@@ -10,18 +10,19 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from math import isfinite
+from math import inf, isfinite
 
 from quizgen.circuit import components as c
 from quizgen.faults import inject, parse_fault
 from quizgen.items.act import Act, parse_act
 from quizgen.items.item import Figure, Item, Moves, Option
 from quizgen.items.verify.bench import CLICKERS, Benches
-from quizgen.items.verify.instruments import look_at
+from quizgen.items.verify.instruments import INSTRUMENTS, look_at
 from quizgen.items.verify.printed import (
     Shown,
     Subject,
     act_of,
+    display_of,
     on_display,
     phases_of,
     reader,
@@ -29,12 +30,14 @@ from quizgen.items.verify.printed import (
 from quizgen.items.verify.sum_records import Bench
 from quizgen.items.verify.sums import work_out
 from quizgen.items.verify.tour import Tour
+from quizgen.items.verify.tries import by_now
 from quizgen.solver import OperatingPoint, solve_cases
 
 TENTH = 0.1  # volts: the last digit of a voltmeter
 MILLI = 1e-3  # ampere: currents are stated to a tenth of that
 OF_A_SUM = 1e-4  # share: a figure of a sum is stated with four digits or more
 ARROW = " -> "
+NO_FIGURE = -1.0  # how OL is written as a number
 BEFORE_OR_NOW = re.compile(r"volts across (\S+) (before|now)")
 THROUGH = re.compile(r"current through (\S+)")
 ONE_BRANCH = (
@@ -67,6 +70,39 @@ def _with_another_fault(case: Subject) -> Iterator[Shown]:
                 what = f"option {option.claim}, {figure.name}"
                 asked.append((what, fault, act, (figure.value,)))
     yield from _metered(case, asked)
+
+
+def _with_another_fault_tried(case: Subject) -> Iterator[Shown]:
+    """The same of any other test, the first that is printed: FAULT -> DISPLAY."""
+    yield from _with_another_fault(case)
+    figures = [(o, f) for o in case.item.options for f in o.figures if ARROW in f.name]
+    if not figures or not case.item.readings:
+        return
+    act = act_of(case.item.readings[0], case.item)
+    faults = [parse_fault(f.name.partition(ARROW)[0]) for _, f in figures]
+    circuits = [inject(case.sound, fault) for fault in faults]
+    stands = solve_cases(circuits, [(i, act.moves) for i in range(len(circuits))])
+    now = [by_now(stands.point(i)) for i in range(len(circuits))]
+    displays = look_at([(circuit, act) for circuit in now])
+    for (option, f), display in zip(figures, displays, strict=True):
+        if display.point is not None and not display.doubts:
+            value = inf if f.value == NO_FIGURE else f.value
+            yield Shown(
+                f"option {option.claim}, {f.name}", value, _last_digit(f), f.unit,
+                phases_of(display.point), partial(_behind, act=act),
+            )  # fmt: skip
+
+
+def _behind(point: OperatingPoint, act: Act) -> float:
+    """The figure behind whatever an instrument shows."""
+    return INSTRUMENTS[act.instrument].read(point, act.red).value
+
+
+def _last_digit(figure: Figure) -> float:
+    """Of an ohmmeter what is on its display; of the others that of the record."""
+    if figure.unit == "ohm":
+        return display_of(figure.name.partition(ARROW)[2])[1]
+    return TENTH if figure.unit == "V" else 2.0 * MILLI
 
 
 def _of_refutations(case: Subject) -> Iterator[Shown]:
@@ -209,7 +245,7 @@ FIGURES: dict[str, Callable[[Subject], Iterator[Shown]]] = {
     "predict-reading": _of_the_display,
     "fault-from-readings": _of_refutations,
     "fault-from-complaint": _across_loads,
-    "certain-after-test": _with_another_fault,
+    "certain-after-test": _with_another_fault_tried,
     "compute": _of_the_sum,
     "predict-operation": _across_named_loads,
     "shared-path": _before_and_now,

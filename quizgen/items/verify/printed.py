@@ -17,8 +17,10 @@ from quizgen.circuit.template import find_template
 from quizgen.faults import inject, parse_fault
 from quizgen.items.act import Act
 from quizgen.items.item import Item, Reading
+from quizgen.items.verify.bench import CLICKERS, CLICKS
 from quizgen.items.verify.instruments import INSTRUMENTS, Display, look_at
 from quizgen.solver import OperatingPoint, solve_cases
+from quizgen.solver.observation import observe_load
 
 DISPLAY = re.compile(r"([−-]?)(\d+(?:\.(\d+))?) (mV|V|mA|A|Ω|kΩ|MΩ)\b")
 PER_UNIT = {"mV": 1e-3, "mA": 1e-3, "kΩ": 1e3, "MΩ": 1e6}
@@ -118,6 +120,22 @@ def display_of(text: str) -> tuple[float, float, str]:
 def reader(act: Act, text: str = "0 V") -> Read:
     """The figure behind a display like `text`; of words, 1 where they are shown, else 0."""
     instrument = INSTRUMENTS[act.instrument]
+    if act.instrument == "fused-jumper" and "jumper" not in text:
+        return lambda point: float(_as_told(point, text))
     if text == "OL" or DISPLAY.match(text):
         return lambda point: instrument.read(point, act.red).value
     return lambda point: float(instrument.read(point, act.red).shown == text)
+
+
+def _as_told(point: OperatingPoint, text: str) -> bool:
+    """Loads and relays do what is said of them: "M1 turns, K1 clicks"."""
+    for words in text.split(", "):
+        name, _, told = words.partition(" ")
+        part = point.circuit.part(name)
+        if isinstance(part, CLICKERS):
+            same = (point.state(part) == "pulled") == (told == CLICKS)
+        else:
+            same = observe_load(point, part).level == told
+        if not same:
+            return False
+    return True

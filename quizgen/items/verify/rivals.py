@@ -10,7 +10,7 @@ small to halve is a jump: a relay or a protector acts there, and nothing lies in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from math import sqrt
 
@@ -18,6 +18,7 @@ from quizgen.faults import Fault
 from quizgen.items.item import Observed, Reading
 from quizgen.items.verify.bench import Bench, Cell, Outcome, severity_of, with_severity
 from quizgen.items.verify.meter import margin, measure
+from quizgen.items.verify.tries import Try
 
 SMALLEST_STEP = 1.003  # ratio of two severities in ohm
 SMALLEST_CHARGE = 0.2  # difference of two charges in percent
@@ -28,11 +29,12 @@ Step = tuple[Fault, Fault]
 
 @dataclass(frozen=True)
 class Evidence:
-    """What an item tells: loads and relays as observed, and readings as shown."""
+    """What an item tells: loads and relays as observed, readings as shown, and other tests."""
 
     bench: Bench
     observed: tuple[Observed, ...]
     readings: tuple[Reading, ...]
+    tries: tuple[Try, ...] = field(default=())
 
     def rules_out(self, cell: Cell) -> bool:
         """Whatever lies in the cell disagrees with some observation or reading."""
@@ -41,9 +43,11 @@ class Evidence:
         return all(self._one_way(tuple((way,) for way in ways)) for ways in zip(*cell, strict=True))
 
     def _one_way(self, cell: Cell) -> bool:
-        return any(missed(r, cell) for r in self.readings) or any(
-            o.level not in self.bench.levels(o.part, cell) for o in self.observed
-        )
+        if any(missed(r, cell) for r in self.readings):
+            return True
+        if any(o.level not in self.bench.levels(o.part, cell) for o in self.observed):
+            return True
+        return any(t.misses(cell) for t in self.tries)
 
 
 def leads(reading: Reading) -> tuple[str, str]:

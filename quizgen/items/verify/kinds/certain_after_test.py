@@ -1,6 +1,6 @@
 """Verifies "what is certain after this test".
 
-1. the hidden fault looks as the stem tells, and the meter shows what is said
+1. the hidden fault looks as the stem tells, and the test shows what is said (`verify.tries`)
 2. every fault, at any severity, that agrees with all of it (`verify.rivals`)
 3. a statement is marked right exactly if it holds under all of them
 4. the fault that is named against a wrong statement agrees and contradicts it; the fault that
@@ -11,10 +11,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
+from dataclasses import replace
+from math import inf
 
 from quizgen.base.errors import InputError
-from quizgen.items.item import Item, Option
+from quizgen.faults import Fault, parse_fault
+from quizgen.items.item import Figure, Item, Option
 from quizgen.items.verify.bench import Benches
 from quizgen.items.verify.left import (
     Left,
@@ -25,8 +28,13 @@ from quizgen.items.verify.left import (
     left_by,
 )
 from quizgen.items.verify.rivals import Evidence, rivals
+from quizgen.items.verify.tries import NEAR, Try, is_plain
 
 PLAIN_VOLTS = 0.3  # figures further apart differ for any reader; nearer ones are alike
+
+ARROW = " -> "
+DISPLAY = re.compile(r"(?<![\w.])[−-]?\d+(?:\.\d+)? (?:V|Ω|kΩ|MΩ)|\bOL\b")
+ADDED = re.compile(r"\([^()]* added\)")  # of a fault, how much resistance
 
 Statement = tuple[str, frozenset[str]]
 
@@ -35,17 +43,38 @@ def check(item: Item, benches: Benches) -> Iterator[str]:
     """All that is wrong with an item of this kind. May raise InputError or CircuitError."""
     left = left_by(item, benches)
     yield from check_told(item, left)
-    yield from check_readings(item, left)
+    evidence = _evidence(item, left)
+    yield from check_readings(replace(item, readings=evidence.readings), left)
+    hidden = left.way(parse_fault(item.origin.fault))
+    for test in evidence.tries:
+        yield from test.problems(hidden)
     if not item.readings:
         yield "there is no test"
-    evidence = Evidence(left.bench, item.proof.observed, item.readings)
     suspected = {fault.part for fault in rivals(evidence)}
     before = {f.part for f in rivals(Evidence(left.bench, item.proof.observed, ()))}
     if not evidence.rules_out((left.bench.sound,)):
         yield "a sound circuit would give all that is told"
     for option in item.options:
         yield from _check_option(left, evidence, option, suspected, before)
-        yield from check_volts(left, option, item)
+        if evidence.tries:
+            yield from _check_figures(option, item)
+        else:
+            yield from check_volts(left, option, item)
+
+
+def _evidence(item: Item, left: Left) -> Evidence:
+    """What is told, every outcome that the complaint leaves looked at in one go."""
+    bench = left.bench
+    plain = tuple(r for r in item.readings if is_plain(r, bench.circuit.reference))
+    tries = tuple(Try(bench, r) for r in item.readings if r not in plain)
+    if tries:
+        complaint = Evidence(bench, item.proof.observed, plain)
+        bench.prepare(fault for members in bench.claims.values() for fault in members)
+        ways = [w for members in bench.claims.values() for f in members for w in bench.ways(f)]
+        alive = [way for way in ways if not complaint.rules_out(((way,),))]
+        for test in tries:
+            test.prepare(alive)
+    return Evidence(bench, item.proof.observed, plain, tries)
 
 
 def _parsed(left: Left, claim: str) -> Statement:
@@ -84,11 +113,7 @@ def _check_option(
     if not option.figures:
         yield f"option {option.claim}: no fault is named"
     for figure in option.figures:
-        fault, node = fault_figure(left, figure.name)
-        for reading in (r for r in evidence.readings if r.red_node == node):
-            plain = abs(reading.volts - figure.value) > PLAIN_VOLTS
-            if plain != option.is_key:
-                yield f"option {option.claim}: {figure.value:g} V against {reading.shown}"
+        fault = yield from _check_figure(left, evidence, option, figure)
         agrees = not evidence.rules_out((left.bench.ways(fault),))
         holds = _holds(statement, fault.part)
         if option.is_key and (agrees or holds):
@@ -98,6 +123,42 @@ def _check_option(
     if not option.is_key and not option.misconception:
         yield f"option {option.claim}: no misconception stands behind it"
     yield from _check_text(left, option, statement)
+
+
+def _check_figure(
+    left: Left, evidence: Evidence, option: Option, figure: Figure
+) -> Generator[str, None, Fault]:
+    """The fault that a figure names; is it as told, and plainly another than what was found?"""
+    if not evidence.tries:
+        fault, node = fault_figure(left, figure.name)
+        for reading in (r for r in evidence.readings if r.red_node == node):
+            plain = abs(reading.volts - figure.value) > PLAIN_VOLTS
+            if plain != option.is_key:
+                yield f"option {option.claim}: {figure.value:g} V against {reading.shown}"
+        return fault
+    words, _, would = figure.name.partition(ARROW)
+    fault = parse_fault(words)
+    left.bench.circuit.part(fault.part)
+    for test in evidence.tries:
+        way = left.way(fault)
+        text = test.text(way)
+        if text != would:
+            yield f"option {option.claim}: with {fault} the test shows {text or 'nothing certain'}"
+        display = test.display(way)
+        value = -1.0 if display.low == inf else display.low
+        if abs(value - figure.value) > NEAR[test.reading.instrument] + 0.01 * abs(value):
+            yield f"option {option.claim}: {figure.name} is {value:.3f}, not {figure.value:g}"
+        if option.is_key and text == test.reading.shown:
+            yield f"option {option.claim}: with {fault} the test would show the same"
+    return fault
+
+
+def _check_figures(option: Option, item: Item) -> Iterator[str]:
+    """No display is printed but what was found and what the named fault would show."""
+    known = {r.shown for r in item.readings} | {f.name.partition(ARROW)[2] for f in option.figures}
+    for text in DISPLAY.findall(ADDED.sub("", " ".join(option.rationale))):
+        if text not in known:
+            yield f"option {option.claim}: {text} in its rationale is none of its figures"
 
 
 def _check_text(left: Left, option: Option, statement: Statement) -> Iterator[str]:
