@@ -46,6 +46,11 @@ def plain(text: str) -> str:
     return text.translate(_PLAIN).encode("ascii", "replace").decode()
 
 
+def printed(text: str) -> str:
+    """`text` without anything that would move the cursor or colour a terminal."""
+    return "".join(c if c.isprintable() else "?" for c in text)
+
+
 @dataclass(frozen=True)
 class Text:
     """Characters in one line; x and y count characters and lines."""
@@ -83,7 +88,7 @@ class Sketch:
     def note(self, x: int, y: int, text: str) -> None:
         """Words about the symbol."""
         if text:
-            self.notes.append(Text(x, y, text))
+            self.notes.append(Text(x, y, printed(text)))
 
     def port(self, terminal: str, side: Side, x: int, number: str = "") -> None:
         """A port with its lead and, left of the lead, its terminal number."""

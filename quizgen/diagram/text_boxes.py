@@ -27,7 +27,15 @@ from quizgen.diagram.symbols import Side
 from quizgen.diagram.text_pairs import contact
 from quizgen.diagram.view import View, number
 
-ACTUATORS = {"push": "E=", "pressure": "p=", "temperature": "t=", "level": "o=", "door": "d="}
+ACTUATORS = {  # what moves a contact, by the style of its switch, and in words
+    "toggle": ("==", "moved by hand"),
+    "rotary": ("==", "moved by hand"),
+    "push": ("E=", "pushed by hand"),
+    "pressure": ("p=", "moved by pressure"),
+    "temperature": ("t=", "moved by temperature"),
+    "level": ("o=", "moved by a level"),
+    "door": ("d=", "moved by a door"),
+}
 
 
 @dataclass
@@ -73,16 +81,24 @@ class _Box:
         return sketch.symbol()
 
 
+def single(part: Part) -> bool:
+    """Whether a part is a switch with one contact and two positions."""
+    return (
+        isinstance(part, Switch)
+        and len(part.pins) == len(part.positions) == 2
+        and bool(poles_of(part, 0))
+    )
+
+
 def switch(part: Part, view: View, label: tuple[str, ...], pitch: int) -> TextSymbol:
     """One contact by its sign, everything else as a chart."""
     assert isinstance(part, Switch)
-    poles = poles_of(part, view.rest)
-    if poles and len(part.pins) == 2 and len(part.positions) == 2:
-        (pole,) = poles
+    if single(part):
+        (pole,) = poles_of(part, view.rest) or ()
         if view.leaning[pole.common] != view.leaning[pole.throws[0]]:
             top, bottom = sorted(part.pins, key=lambda pin: view.leaning[pin] != "top")
             sign = "║" if pole.closed else "/"
-            return contact(top, bottom, ACTUATORS.get(part.style, "==") + sign, label)
+            return contact(top, bottom, ACTUATORS[part.style][0] + sign, label)
     return _chart(part, view, label, pitch)
 
 

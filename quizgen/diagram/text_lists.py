@@ -21,8 +21,10 @@ from quizgen.circuit.components import (
 )
 from quizgen.circuit.netlist import CHASSIS, Circuit
 from quizgen.circuit.wire_data import colour_name
+from quizgen.diagram.characters import printed
 from quizgen.diagram.contacts import acts_when
 from quizgen.diagram.describe import KIND_NAMES
+from quizgen.diagram.text_boxes import ACTUATORS, single
 from quizgen.diagram.text_hand import rating_of
 from quizgen.diagram.text_pairs import SIGNS
 
@@ -44,10 +46,13 @@ def sign_list(circuit: Circuit, columns: int) -> tuple[str, ...]:
     told = ["├ ┤ ┬ ┴ ┼ joined", "─│─ crossing, not joined"]
     told += [f"{SIGNS[kind][0]} {KIND_NAMES[kind.kind]}" for kind in SIGNS if kind in kinds]
     told += [text for kind, text in _BOXES.items() if kind in kinds]
-    drawn = Switch in kinds
-    if drawn:
-        told += ["/ contact, open", "║ contact, closed", "o══o joined inside"]
-    uses = (["position drawn"] if drawn else []) + (["live when"] if circuit.feeds else [])
+    switches = [p for p in circuit.parts if isinstance(p, Switch)]
+    moved = dict(ACTUATORS[p.style] for p in switches if single(p))
+    told += [f"{sign}/ contact {words}" for sign, words in moved.items()]
+    if switches or {Relay, StarterSolenoid} & set(kinds):
+        told += ["/ open", "║ closed", "o══o joined inside", "o open"]
+    charted = any(not single(p) for p in switches)
+    uses = (["position drawn"] if charted else []) + (["live when"] if circuit.feeds else [])
     told += [f"► {' or '.join(uses)}"] if uses else []
     return _flowing(told, columns)
 
@@ -85,7 +90,7 @@ def _told(part: Part, rest: str) -> str:
     if isinstance(part, Switch):
         at = part.positions.index(rest) if rest in part.positions else 0
         words.append(acts_when(part, at) or f"drawn in {part.positions[at]}")
-    return ", ".join(filter(None, words))
+    return printed(", ".join(filter(None, words)))
 
 
 def wire_list(circuit: Circuit, columns: int) -> tuple[str, ...]:

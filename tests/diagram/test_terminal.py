@@ -7,6 +7,7 @@ a time, so that "no faults" means something.
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
 from functools import lru_cache
 
@@ -214,6 +215,29 @@ def test_hints_of_a_template_count_here_too() -> None:
     drawing = draw_text(replace(lamp_circuit(), layout=hints))
     column = {p.name: p.column for p in drawing.pins}
     assert column["E2.1"] < column["E1.1"]
+
+
+@pytest.mark.parametrize("name", shipped_templates())
+def test_every_sign_is_explained(name: str) -> None:
+    """What stands in brackets or left of a contact in the drawing stands in the list of signs."""
+    circuit = settings_of(name)[0]
+    drawing = draw_text(circuit)
+    told = " ".join(drawing.signs)
+    signs = {
+        sign
+        for word in drawing.words
+        for sign in re.findall(r"^[\[({].[\])}]$|^\w=(?=[/║])|^═+$|^[●/║]$|_n_n_", word.text)
+    }
+    assert {"═════", "═══"} <= signs
+    assert {sign for sign in signs if sign not in told and sign != "═"} == set()
+
+
+def test_names_cannot_steer_the_terminal() -> None:
+    """A name with an escape sequence in it is shown, not obeyed."""
+    parts = (replace(p, name="lamp\x1b[2J") if p.id == "E1" else p for p in lamp_circuit().parts)
+    page = draw_text(replace(lamp_circuit(), parts=tuple(parts))).page
+    assert all(line.isprintable() for line in page)
+    assert any("lamp?[2J" in line for line in page)
 
 
 # --- the reader notices ---------------------------------------------------------------
