@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import getpass
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from quizgen.base.errors import InputError
+from quizgen.base.suggest import shown, suggest
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.score import Result
 from quizgen.store.database import Store, open_store
@@ -56,6 +58,12 @@ def grader(name: str | None) -> str:
 def names_of(problem_set: ProblemSet) -> dict[str, str]:
     """Student's id → name."""
     return {s.id: s.name for s in problem_set.students}
+
+
+def check_student(student: str, known: Collection[str]) -> None:
+    """Raises InputError for an id that is not among `known`."""
+    if student not in known:
+        raise InputError(f"no student {shown(student)}{suggest(student, known)}")
 
 
 def points_text(result: Result) -> str:

@@ -122,6 +122,9 @@ def test_a_changed_key_lists_whom_it_changes(quizgen: Run, week: Path) -> None:
     assert "4 of 4  3 of 4" in done.out
     assert "no result changes" in quizgen(*change).out
     assert "amended" in quizgen("grade", "trail", str(week)).out
+    own = quizgen("grade", "trail", str(week), "--student", "S-001", "--json").data
+    assert [event["what"] for event in own] == ["graded", "scored anew"]
+    assert "no student 'S-9'" in quizgen("grade", "trail", str(week), "--student", "S-9").err
     back = quizgen(
         "grade", "amend", str(week), "--item", "A/1", "--restore", "--why", "x", "--who", "y",
         "--json",
