@@ -69,18 +69,13 @@ def _flowing(pieces: Sequence[str], columns: int) -> tuple[str, ...]:
 
 
 def part_list(circuit: Circuit, columns: int) -> tuple[str, ...]:
-    """Every part but wires: code, name, kind, rating, and how a switch is drawn."""
-    rests = circuit.rest_positions()
-    rows = [
-        (part.id, _told(part, rests.get(getattr(part, "control", ""), "")))
-        for part in circuit.parts
-        if not isinstance(part, Wire)
-    ]
+    """Every part but wires: code, name, kind, rating, how a switch is drawn, what is live when."""
+    rows = [(p.id, _told(circuit, p)) for p in circuit.parts if not isinstance(p, Wire)]
     wide = max((len(code) for code, _ in rows), default=0)
     return _beside([f"{code.ljust(wide)}  {text}" for code, text in rows], columns, wide + 2)
 
 
-def _told(part: Part, rest: str) -> str:
+def _told(circuit: Circuit, part: Part) -> str:
     kind = KIND_NAMES[part.kind]
     known = not part.name or kind.split()[-1] in part.name.split()
     words = [part.name or kind] if known else [f"{part.name} ({kind})"]
@@ -88,8 +83,10 @@ def _told(part: Part, rest: str) -> str:
     if isinstance(part, Relay) and part.suppression != "none":
         words.append(f"{part.suppression} across the coil")
     if isinstance(part, Switch):
-        at = part.positions.index(rest) if rest in part.positions else 0
-        words.append(acts_when(part, at) or f"drawn in {part.positions[at]}")
+        rest = circuit.rest_positions().get(part.control, part.positions[0])
+        words.append(acts_when(part, part.positions.index(rest)) or f"drawn in {rest}")
+    for node, when in circuit.feeds:
+        words += (f"{t} {when}" for t in part.terminals if part.node(t) == node)
     return printed(", ".join(filter(None, words)))
 
 

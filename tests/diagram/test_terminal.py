@@ -139,6 +139,16 @@ def test_a_switch_is_drawn_at_rest(rest: str, sign: str) -> None:
     assert any(sign in line for line in draw_text(lamp_and_switch(rest)).lines)
 
 
+def test_what_is_live_when_is_said_however_narrow() -> None:
+    """Beside the part where there is room, and in the list of parts in any case."""
+    circuit = find_template("trailer-socket").build()
+    for columns in (60, 120):
+        drawing = draw_text(circuit, columns)
+        battery = next(line for line in drawing.parts if line.startswith("GB1 "))
+        assert "+ live at all times" in battery
+    assert any("► + live at all times" in line for line in draw_text(circuit, 120).lines)
+
+
 def test_more_room_says_more() -> None:
     """Labels that are shortened at 80 columns are whole at 120; the list has them in any case."""
     circuit = find_template("trailer-socket").build()
