@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from typing import cast
 
 import msgspec
@@ -15,8 +16,12 @@ MEASURED = ("V", "A", "mA", "Ω", "W", "%")  # units of figures that an instrume
 NOTHING = 5e-4  # what is less stands as 0
 
 
-def shown_of(problem: Problem, narrow: tuple[str, ...] = (), wide: tuple[str, ...] = ()) -> Shown:
-    """What a student sees of a page's problem; `narrow` and `wide` are its diagram as lines."""
+def shown_of(problem: Problem, lists: tuple[str, ...] = (), ascii_only: bool = False) -> Shown:
+    """What a student sees of a page's problem; `lists` names parts and wires of its diagram.
+
+    `ascii_only` draws without box characters.
+    """
+    picture = _picture(problem.figure, lists)
     return Shown(
         number=problem.number,
         machine=problem.machine,
@@ -26,7 +31,7 @@ def shown_of(problem: Problem, narrow: tuple[str, ...] = (), wide: tuple[str, ..
         response=cast(Response, problem.response),
         unit=problem.unit,
         grid=_grid(problem.readings),
-        picture=_picture(problem.figure, narrow, wide),
+        picture=_in_ascii(picture) if picture and ascii_only else picture,
     )
 
 
@@ -96,12 +101,19 @@ def _grid(table: ReadingTable | None) -> Grid | None:
     return Grid(shared=table.shared, columns=table.columns, rows=table.rows)
 
 
-def _picture(
-    figure: Figure | None, narrow: tuple[str, ...], wide: tuple[str, ...]
-) -> Picture | None:
+def _picture(figure: Figure | None, lists: tuple[str, ...]) -> Picture | None:
     if figure is None:
         return None
     return Picture(
-        svg=figure.svg, spoken=figure.alternative, symbols=figure.symbols, colours=figure.colours,
-        narrow=narrow or figure.terminal, wide=wide or figure.wide_terminal,
+        svg=figure.svg, spoken=figure.alternative, narrow=figure.terminal,
+        wide=figure.wide_terminal, signs=figure.signs, lists=lists, symbols=figure.symbols,
+        colours=figure.colours,
     )  # fmt: skip
+
+
+def _in_ascii(picture: Picture) -> Picture:
+    from quizgen.diagram.characters import plain  # loads numpy, and is seldom needed
+
+    lines = (picture.narrow, picture.wide, picture.signs, picture.lists)
+    narrow, wide, signs, lists = (tuple(map(plain, text)) for text in lines)
+    return replace(picture, narrow=narrow, wide=wide, signs=signs, lists=lists)

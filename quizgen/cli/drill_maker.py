@@ -20,7 +20,7 @@ import msgspec
 from quizgen.base.errors import QuizgenError, UnprovableError
 from quizgen.base.seeds import Seed
 from quizgen.cli.drill_convert import key_of, question_of, shown_of
-from quizgen.drill.page import NARROW, WIDE
+from quizgen.drill.page import NARROW
 from quizgen.drill.question import Question
 from quizgen.items.item import LEVELS, Item
 
@@ -137,20 +137,18 @@ class Bench:
     def _question(self, wanted: Wanted, item: Item) -> Question:
         from quizgen.diagram.terminal import draw_text
         from quizgen.forms.problem_set import Form
-        from quizgen.publish.circuit_figures import drawn, figure_of
+        from quizgen.publish.circuit_figures import drawn, figure_of, with_terminal
         from quizgen.publish.from_items import answer_key_of, workbook_of
         from quizgen.publish.view import Heading
 
         heading = Heading(college="", course="", title="")
         form = Form(code="", items=(item,))
-        problem = workbook_of(heading, form, figure_of).problems[0]
+        book = with_terminal(workbook_of(heading, form, figure_of), form.items)
         answer = answer_key_of(heading, [form]).forms[0].answers[0]
-        circuit, _ = drawn(replace(item.origin, positions=(), fault=""))
-        narrow, wide = (
-            tuple(draw_text(circuit, columns, ascii_only=wanted.ascii_only).lines)
-            for columns in (NARROW, WIDE)
-        )
-        shown = replace(shown_of(problem, narrow, wide), number=wanted.number)
+        drawing = draw_text(drawn(replace(item.origin, positions=(), fault=""))[0], NARROW)
+        lists = (*drawing.parts, "", *drawing.wires)
+        shown = shown_of(book.problems[0], lists, wanted.ascii_only)
+        shown = replace(shown, number=wanted.number)
         return question_of(wanted.topic, item, shown, key_of(item, answer))
 
 

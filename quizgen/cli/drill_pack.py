@@ -16,13 +16,11 @@ from quizgen.drill import page as blocks
 from quizgen.drill.figures import write_figure
 from quizgen.drill.home import home
 from quizgen.drill.page import Page, Para, Title
-from quizgen.drill.question import Shown
 from quizgen.drill.weekly import Put, Weekly, respond
 from quizgen.drill.weekly_log import Pack, WeeklyLog, open_log
 from quizgen.drill.words import say, sayings
 from quizgen.forms.handed_in import SUFFIX, write_handed_in
 from quizgen.publish.pack import read_pack
-from quizgen.publish.view import Problem
 
 
 def answer_pack(
@@ -39,8 +37,8 @@ def answer_pack(
     who = pack.student or student or _who(window)
     mine = Pack(token=pack.token, form=pack.book.form, checksum=pack.checksum, student=who)
     log = open_log(home(student), mine)
-    ascii_drawings = ascii_only(without_boxes)
-    questions = tuple(_shown(problem, ascii_drawings) for problem in pack.book.problems)
+    no_boxes = ascii_only(without_boxes)
+    questions = tuple(shown_of(problem, ascii_only=no_boxes) for problem in pack.book.problems)
     weekly = Weekly(questions=questions, answers=log.answers())
     title = say("pack_title", title=pack.book.heading.title, form=pack.book.form)
     PackSitting(log, window, weekly, title, _place(out, mine)).run()
@@ -127,16 +125,6 @@ def _who(window: Window) -> str:
     if not typed:
         raise InputError("a student id is needed for what you hand in; --student gives it too")
     return typed
-
-
-def _shown(problem: Problem, ascii_drawings: bool) -> Shown:
-    figure = problem.figure
-    if figure is None or not ascii_drawings:
-        return shown_of(problem)
-    from quizgen.diagram.characters import plain  # loads numpy, and is seldom needed
-
-    narrow, wide = (tuple(map(plain, lines)) for lines in (figure.terminal, figure.wide_terminal))
-    return shown_of(problem, narrow, wide)
 
 
 def _place(out: Path | None, pack: Pack) -> Path:

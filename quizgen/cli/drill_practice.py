@@ -124,7 +124,7 @@ class Sitting:
                     )
                 )
             )
-        if self.desk.picked:
+        if self.desk.picked and not self.wishes.topics:
             page.append(Para(say("topics_now", topics=", ".join(map(plain, self.desk.picked)))))
         if self.desk.current():
             page.append(Para(say("left_open")))

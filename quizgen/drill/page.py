@@ -45,6 +45,13 @@ class Path:
 
 
 @dataclass(frozen=True)
+class Drawn:
+    """Lines as they are, about what is drawn; nothing for those who cannot see it."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Names:
     """Short texts in as many columns as fit, read downwards."""
 
@@ -67,7 +74,7 @@ class Rows:
     rows: tuple[tuple[str, ...], ...]
 
 
-Block = Title | Para | Path | Names | Entry | Rows | Grid | Picture
+Block = Title | Para | Path | Names | Drawn | Entry | Rows | Grid | Picture
 Page = tuple[Block, ...]
 
 
@@ -128,9 +135,11 @@ def _set(block: Block, style: Style) -> list[str]:
     return _drawn(block, style) if isinstance(block, Picture) else _as_is(block, width)
 
 
-def _as_is(block: Path | Names, width: int) -> list[str]:
+def _as_is(block: Path | Names | Drawn, width: int) -> list[str]:
     if isinstance(block, Path):
         return [block.text]
+    if isinstance(block, Drawn):
+        return list(block.lines)
     wide = max(map(len, block.names), default=1) + 2 * GAP
     deep = -(-len(block.names) // max(width // wide, 1))
     return ["".join(name.ljust(wide) for name in block.names[row::deep]) for row in range(deep)]
@@ -183,32 +192,31 @@ def _plain(block: Block, style: Style) -> list[str]:
     width = style.text_columns
     match block:
         case Title(text) | Para(text):
-            return textwrap.wrap(text, width, break_on_hyphens=False)
+            lines = [text]
         case Entry(label, text):
-            return textwrap.wrap(f"{label.strip()}: {text}", width, break_on_hyphens=False)
+            lines = [f"{label.strip()}: {text}"]
         case Rows(columns, rows):
-            return _linear(columns, rows, width, "")
+            lines = _linear(columns, rows, "")
         case Grid():
-            shared = textwrap.wrap(f"Readings. {block.shared}", width)
-            return [*shared, *_linear(block.columns, block.rows, width, "Reading")]
+            shared = f"Readings. {block.shared}".rstrip()
+            lines = [shared, *_linear(block.columns, block.rows, "Reading")]
         case Names(names):
-            return [" ".join(name.split()) for name in names]
-    return [block.text] if isinstance(block, Path) else _words(block.spoken, width)
+            lines = [" ".join(name.split()) for name in names]
+        case Picture():
+            lines = block.spoken.splitlines()
+        case _:
+            return [block.text] if isinstance(block, Path) else []
+    return [piece for line in lines for piece in textwrap.wrap(line, width, break_on_hyphens=False)]
 
 
-def _linear(
-    columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: int, name: str
-) -> list[str]:
+def _linear(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], name: str) -> list[str]:
+    """Each row as a sentence, heads before cells."""
     found = []
     for number, row in enumerate(rows, 1):
         pairs = [f"{head}: {cell}" for head, cell in zip(columns, row, strict=True) if cell]
         start = f"{name} {number}. " if name else ""
-        found += textwrap.wrap(start + ". ".join(pairs) + ".", width, break_on_hyphens=False)
+        found.append(start + ". ".join(pairs) + ".")
     return found
-
-
-def _words(text: str, width: int) -> list[str]:
-    return [line for para in text.splitlines() for line in textwrap.wrap(para, width)]
 
 
 def _hung(head: str, text: str, width: int) -> list[str]:

@@ -25,13 +25,16 @@ class Grid:
 class Picture:
     """A wiring diagram: for a browser, for terminals of 80 and 120 columns, and in words.
 
-    `symbols` and `colours` (IEC 60757 codes) are those that occur in it.
+    `signs` explain the drawing for terminals; `lists` name its parts and wires in full. `symbols`
+    and `colours` (IEC 60757 codes) are those that occur in it.
     """
 
     svg: str
     spoken: str
     narrow: tuple[str, ...] = ()
     wide: tuple[str, ...] = ()
+    signs: tuple[str, ...] = ()
+    lists: tuple[str, ...] = ()
     symbols: tuple[str, ...] = ()
     colours: tuple[str, ...] = ()
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from quizgen.base.errors import InputError
+from quizgen.circuit.wire_data import COLOURS
 from quizgen.drill.answers import indices
 from quizgen.drill.marking import Verdict
-from quizgen.drill.page import Block, Entry, Page, Para, Title
+from quizgen.drill.page import Block, Drawn, Entry, Page, Para, Title
 from quizgen.drill.question import LETTERS, Picture, Question, Reason, Shown
 from quizgen.drill.words import level_words, named, plain, say, sayings
 from quizgen.items.sentences import capital
@@ -79,16 +80,20 @@ def symbols(picture: Picture | None) -> Page:
     blocks: list[Block] = [Title(say("symbols_title"))]
     blocks += [Para(text) for text in sayings("symbols_general")]
     if picture:
+        blocks.append(Drawn(picture.signs))
         known = named("symbols")
         told = [known[name] for name in picture.symbols if name in known]
         blocks += [Entry("-", text) for text in told]
         if picture.colours:
-            blocks.append(Para(say("colours", colours=", ".join(picture.colours))))
+            codes = ", ".join(f"{code} {COLOURS.get(code, '')}" for code in picture.colours)
+            blocks.append(Para(say("colours", colours=codes)))
     return tuple(blocks)
 
 
 def in_words(picture: Picture | None) -> Page:
-    """A diagram as it would be told to somebody who cannot see it."""
+    """The parts and wires of a diagram in full; or all of it in words."""
+    if picture and picture.lists:
+        return (Picture(svg="", spoken=picture.spoken, narrow=picture.lists),)
     return tuple(Entry("-", text) for text in picture.spoken.splitlines()) if picture else ()
 
 

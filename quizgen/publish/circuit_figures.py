@@ -68,8 +68,10 @@ def _with_terminal(problem: Problem, item: Item) -> Problem:
     if problem.figure is None:
         return problem
     circuit, _ = drawn(replace(item.origin, positions=(), fault=""))
-    narrow, wide = (draw_text(circuit, n).lines for n in (TERMINAL_COLUMNS, WIDE_COLUMNS))
-    figure = replace(problem.figure, terminal=narrow, wide_terminal=wide)
+    narrow, wide = (draw_text(circuit, columns) for columns in (TERMINAL_COLUMNS, WIDE_COLUMNS))
+    figure = replace(
+        problem.figure, terminal=narrow.lines, wide_terminal=wide.lines, signs=narrow.signs
+    )
     return replace(problem, figure=figure)
 
 

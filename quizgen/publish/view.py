@@ -30,7 +30,8 @@ class Figure:
     `colours` are the IEC 60757 codes that occur in it, `symbols` the names of the symbols.
     `corner` are steps (x, depth) in mm: to the right of x nothing is drawn less than `depth`
     from the top, so that text can stand there. `terminal` is the drawing in characters, for a
-    terminal of 80 columns, where somebody may need it, and `wide_terminal` that for 120.
+    terminal of 80 columns, where somebody may need it, and `wide_terminal` that for 120; `signs`
+    explains what stands in them.
     """
 
     svg: str
@@ -41,6 +42,7 @@ class Figure:
     corner: tuple[tuple[float, float], ...] = ()
     terminal: tuple[str, ...] = ()
     wide_terminal: tuple[str, ...] = ()
+    signs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
