@@ -22,7 +22,7 @@ from quizgen.drill.record import Line, Record
 from quizgen.drill.schedule import Answered, Skill, reviewed
 from quizgen.items.item import LEVELS
 
-AHEAD = 2  # questions that wait ready
+AHEAD = 3  # questions that wait ready
 NEAR = 4  # places from the best on in which a ready question is taken rather than waited for
 MOST_REPEATS = 3  # after so many that said the same, a skill has nothing new for this sitting
 LATELY = 2  # skills asked last, which go behind the others
