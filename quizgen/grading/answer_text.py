@@ -20,6 +20,12 @@ NOTHING = frozenset({"", "-"})
 NO_PLACE = "-"
 _NUMBER = re.compile(r"([+-]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*([^\d\s.,+-]*)")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
+_NAMES = tuple(
+    (re.compile(rf"(?:{names})$", re.IGNORECASE), symbol)
+    for names, symbol in (
+        ("ohms?|ω", "Ω"), ("volts?|v", "V"), ("amp(?:ere)?s?|a", "A"), ("watts?|w", "W")
+    )
+)  # fmt: skip
 _PREFIXES = {"µ": -6, "m": -3, "": 0, "k": 3, "M": 6}
 _PREFIXED = ("V", "A", "Ω", "W")  # units that take a prefix; m and mm² do not
 _DASHES = str.maketrans(dict.fromkeys("−–—\u2010\u2011", "-"))
@@ -104,7 +110,9 @@ def read_number(typed: str, number: Number) -> str:
 
 def _shift(typed: str, unit: str, wanted: str) -> int:
     """Power of ten from `unit` to the one `wanted`; 0 where none was written."""
-    written = re.sub(r"(?i)ohms?$", "Ω", unit).replace("\u03bc", "µ")
+    written = unit.replace("\u03bc", "µ")
+    for names, symbol in _NAMES:
+        written = names.sub(symbol, written)
     if not written or written == wanted:
         return 0
     power, wanted_power = _power(written), _power(wanted)
