@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from quizgen.base.spread import Here, Pool
 from quizgen.cli import set_build
 from quizgen.pipeline import Built
 from quizgen.publish.page_options import PageOptions
@@ -46,3 +47,38 @@ def test_a_missing_plan_writes_nothing(quizgen: Run, tmp_path: Path) -> None:
     assert done.code == 2
     assert done.err.count("\n") == 1
     assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "expected"), [(["--jobs", "1"], Here), (["--jobs", "3"], Pool)]
+)
+def test_who_does_the_work_reaches_the_pipeline(
+    quizgen: Run, monkeypatch: pytest.MonkeyPatch, options: list[str], expected: type
+) -> None:
+    """This process alone for one job, a pool for more."""
+    asked: list[object] = []
+
+    def build_set(plan: Path, out: Path, **more: Any) -> Built:
+        asked.append(more["runner"])
+        return Built(out, (), out, ())
+
+    monkeypatch.setattr(set_build, "build_set", build_set)
+    done = quizgen("set", "build", "plan.yaml", *options)
+    assert done.code == 0, done.err
+    assert [type(runner) for runner in asked] == [expected]
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--jobs", "0"], "--jobs"),
+        (["--jobs", "2", "--scheduler", "tcp://10.0.0.5:8786"], "give one"),
+        (["--scheduler", "10.0.0.5"], "tcp://"),
+    ],
+)
+def test_wrong_options_are_one_line(quizgen: Run, options: list[str], said: str) -> None:
+    """Exit code 2, before the plan is looked at."""
+    done = quizgen("set", "build", "plan.yaml", *options)
+    assert done.code == 2
+    assert said in done.err
+    assert done.err.count("\n") == 1
