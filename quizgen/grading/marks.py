@@ -74,8 +74,8 @@ class _Measured:
     blank_below: float
     empty_below: float
     filled_above: float
-    stroke_above: float
-    halo_above: float
+    stroke_noise: float  # what bare paper may show
+    halo_noise: float
 
 
 def read_marks(flat: Flat, sheet: Sheet) -> tuple[RowMarks, ...]:
@@ -113,8 +113,8 @@ def _measure(flat: Flat, sheet: Sheet) -> _Measured:
         blank_below=min(max(BLANK_BELOW, SPREAD * noise), filled_above / 2),
         empty_below=min(max(EMPTY_BELOW, SPREAD * noise), filled_above / 2),
         filled_above=filled_above,
-        stroke_above=max(STROKE_ABOVE, stroke_base + STROKE_SPREAD * stroke_noise),
-        halo_above=max(HALO_ABOVE, SPREAD * halo_noise),
+        stroke_noise=stroke_base + STROKE_SPREAD * stroke_noise,
+        halo_noise=SPREAD * halo_noise,
     )
 
 
@@ -207,9 +207,9 @@ def _doubts(row: Row, marks: Sequence[Mark]) -> Iterator[str]:
 def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator[str]:
     """Strokes beside circles. A filled circle may spill over one side, not over two opposite."""
     share = 1.0 if any(mark.state == "filled" for mark in marks) else BARE_SHARE
-    over = measured.strokes[mine] > share * measured.stroke_above
+    over = measured.strokes[mine] > max(share * STROKE_ABOVE, measured.stroke_noise)
     through = (over[:, 0] & over[:, 1]) | (over[:, 2] & over[:, 3])
-    ring = measured.halo[mine] > share * measured.halo_above
+    ring = measured.halo[mine] > max(share * HALO_ABOVE, measured.halo_noise)
     beside = [
         mark.value
         for mark, sides, both, around in zip(marks, over, through, ring, strict=True)

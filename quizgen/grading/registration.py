@@ -15,7 +15,7 @@ from quizgen.forms.sheet import CODE, MARKER, PAPERS, Paper, lay_out_sheet
 from quizgen.grading.pages import LEAST_SIDE, Picture
 
 MARKERS = 4
-SMALL = 2600  # pixels of a picture that may be made twice as large
+LARGE = 5200  # pixels of a picture that is looked at once more in another size
 SCALE = 8.0  # pixels a millimetre of the flat sheet
 MOST_SKEW = 1.2  # mm that a marker corner may lie off; more, and the paper is not flat
 LEAST_CONTRAST = 0.3  # of a marker's black against the paper around it
@@ -72,18 +72,33 @@ def flatten(picture: Picture) -> Flat:
 
 
 def _all_corners(picture: Picture) -> dict[int, Array]:
-    """The corners of all four markers, (4, 2) each; a blurred picture is sharpened for it."""
-    import cv2  # noqa: PLC0415
-
+    """The corners of all four markers, (4, 2) each; a poor picture is looked at again."""
     found = _corners(picture)
-    if len(found) < MARKERS and max(picture.shape) < SMALL:
-        large = cv2.resize(picture, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
-        soft = cv2.GaussianBlur(large, (0, 0), 4)
-        again = _corners(np.asarray(cv2.addWeighted(large, 2.5, soft, -1.5, 0), dtype=np.uint8))
-        found = {number: (corners - 0.5) / 2 for number, corners in again.items()} | found
+    for by in (0.5, 2.0):
+        if len(found) < MARKERS and max(picture.shape) * by < LARGE:
+            again = _corners(_smoother(picture) if by < 1 else _sharper(picture))
+            # pixel middles lie half a pixel in
+            found = {n: (corners + 0.5) / by - 0.5 for n, corners in again.items()} | found
     if len(found) < MARKERS:
         raise UnreadableError(_missing(MARKERS - len(found)))
     return found
+
+
+def _smoother(picture: Picture) -> Picture:
+    """Half as large: noise and specks average out."""
+    import cv2  # noqa: PLC0415
+
+    small = cv2.resize(picture, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=np.uint8)
+
+
+def _sharper(picture: Picture) -> Picture:
+    """Twice as large, its edges steeper."""
+    import cv2  # noqa: PLC0415
+
+    large = cv2.resize(picture, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
+    soft = cv2.GaussianBlur(large, (0, 0), 4)
+    return np.asarray(cv2.addWeighted(large, 2.5, soft, -1.5, 0), dtype=np.uint8)
 
 
 def _corners(picture: Picture) -> dict[int, Array]:

@@ -107,7 +107,8 @@ def keep_readings(
 ) -> tuple[SheetReading, ...]:
     """Write both to the file and return them.
 
-    A page that was read anew is there once, with the place where it was found first. Raises OutsideError when the file cannot be written.
+    A page that was read anew is there once, with the place where it was found first. Raises
+    OutsideError when the file cannot be written.
     """
     merged = {reading.identity: reading for reading in earlier}
     for reading in new:
