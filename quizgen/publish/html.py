@@ -31,6 +31,7 @@ from quizgen.publish.screen import standalone
 from quizgen.publish.typeset import typeset
 from quizgen.publish.view import AnswerKey, Figure, Heading, Workbook
 
+CAPTION = 40.0  # mm kept for what is said below a figure in large print
 KEY_LETTERS = 5.0  # pt, of figures in the key: the instructor has the large ones in the workbook
 
 
@@ -85,7 +86,7 @@ def _small(svg: str, options: PageOptions) -> Size:
     """A figure of the key: no larger than the page asks, its letters just readable."""
     natural, room = natural_size(svg), options.room
     if options.large_print:
-        return fitted(natural, room.width, room.height, MOST_ENLARGED)
+        return fitted(natural, room.width, room.height - CAPTION, MOST_ENLARGED)
     most = max(KEY_LETTERS / 7, least_scale(smallest_letters(svg), KEY_LETTERS))
     return fitted(natural, room.width, 0.6 * room.height, most)
 
