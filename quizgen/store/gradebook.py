@@ -22,7 +22,7 @@ from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 
 from quizgen.base.errors import InputError
 from quizgen.forms.problem_set import ProblemSet
-from quizgen.grading.keys import Amendment, Keys, check_amendment, keys_of
+from quizgen.grading.keys import Amendment, Keys, check_amendment, keys_of, printed_key
 from quizgen.grading.responses import StudentResponses
 from quizgen.grading.score import Result, Rules, score
 from quizgen.store import tables as t
@@ -134,28 +134,43 @@ def set_rules(
 
 
 def _hold(connection: Connection, problem_set: ProblemSet) -> Rules:
-    """Take the set's row until the transaction ends, and return how the set is scored."""
-    document = msgspec.json.encode(problem_set)
-    digest = hashlib.sha256(document).hexdigest()
+    """Take the set's row until the transaction ends, and return how the set is scored.
+
+    The set may have got more students, or fields that an older program did not know: then the
+    newer document is kept.
+    """
+    document, digest = msgspec.json.encode(problem_set).decode(), questions_digest(problem_set)
     own = postgres_insert if connection.dialect.name == "postgresql" else sqlite_insert
     connection.execute(
         own(t.problem_set).on_conflict_do_nothing(),
         {
             "token": problem_set.token, "name": problem_set.name, "digest": digest,
-            "document": document.decode(), "part_credit": True, "added_at": now(),
+            "document": document, "part_credit": True, "added_at": now(),
         },
     )  # fmt: skip
-    row = connection.execute(
-        select(t.problem_set.c.digest, t.problem_set.c.part_credit)
-        .where(t.problem_set.c.token == problem_set.token)
-        .with_for_update()
-    ).one()
+    here = t.problem_set.c.token == problem_set.token
+    row = connection.execute(select(t.problem_set).where(here).with_for_update()).one()
     if row.digest != digest:
         raise InputError(
             f"{problem_set.name}: the store has answers to another version of this set; grade with "
             "the file that the class's sheets were printed from, or into another store"
         )
+    if row.document != document:
+        connection.execute(update(t.problem_set).where(here).values(document=document))
     return Rules(part_credit=bool(row.part_credit))
+
+
+def questions_digest(problem_set: ProblemSet) -> str:
+    """SHA-256 of what answers refer to: every question with its options and its printed key."""
+    content = []
+    for form in problem_set.forms:
+        for number, item in enumerate(form.items, 1):
+            key = printed_key(form.code, number, item)
+            options = [option.text for option in item.options]
+            content.append((
+                form.code, item.id, item.stem, item.question, options, key.accepted, key.ranges,
+            ))  # fmt: skip
+    return hashlib.sha256(msgspec.json.encode(content)).hexdigest()
 
 
 class _Desk:

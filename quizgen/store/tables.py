@@ -32,7 +32,7 @@ problem_set = Table(
     "problem_set", metadata,
     Column("token", String(64), primary_key=True),
     Column("name", Text, nullable=False),
-    Column("digest", String(64), nullable=False),  # SHA-256 of `document`
+    Column("digest", String(64), nullable=False),  # of its questions and keys
     Column("document", Text, nullable=False),  # the instructor's file
     Column("part_credit", Boolean, nullable=False),
     Column("added_at", String(32), nullable=False),

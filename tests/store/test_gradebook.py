@@ -158,6 +158,28 @@ def test_another_version_of_the_set_is_refused(store: Store) -> None:
         record(store, other, BATCH, "ml")
 
 
+def test_a_changed_key_in_the_file_is_another_version(store: Store) -> None:
+    """Keys change by an amendment with a reason, never by a file that was built again."""
+    record(store, SET, BATCH, "ml")
+    turned = made.item(
+        "one", "one",
+        (made.option("the fuse", is_key=True), made.option("the ground"), made.option("the lamp")),
+    )  # fmt: skip
+    other = made.the_set([turned, made.several(), made.order(), made.number()])
+    with pytest.raises(InputError, match="another version of this set"):
+        record(store, other, BATCH, "ml")
+
+
+def test_a_student_who_comes_later_changes_nothing_else(store: Store) -> None:
+    """The same questions with one more on the roster are the same set; the roster is kept."""
+    record(store, SET, BATCH, "ml")
+    late = made.Student(id="S-099", name="Late Comer", form="A")
+    longer = replace(SET, students=(*SET.students, late))
+    (new,) = record(store, longer, [made.answered(*RIGHT, student="S-099")], "ml").recorded
+    assert new.what == "new"
+    assert stored_set(store, SET.token).students[-1] == late
+
+
 def test_a_batch_that_breaks_off_leaves_nothing(store: Store) -> None:
     """All of a batch or none of it, also when the last answer of it fails."""
 
