@@ -75,7 +75,6 @@ def test_a_scheduler_that_goes_away_is_one_line(
     monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     """And no log of what Dask did about it."""
-    monkeypatch.setattr(cluster, "PATIENCE", "1s")
     monkeypatch.setattr(cluster, "CALL_SECONDS", 1)
     made = LocalCluster(n_workers=1, processes=False, protocol="tcp", dashboard_address=None)
 
