@@ -44,17 +44,18 @@ class Page:
     picture: Picture
 
 
-def iterate_pages(path: Path) -> Iterator[Page | InputError]:
+def iterate_pages(path: Path, first: int = 1, step: int = 1) -> Iterator[Page | InputError]:
     """The pages of a scan one after the other; in the place of a bad one what is wrong with it.
 
-    Raises InputError for what is no scan at all.
+    From page `first` on every page, or every `step`th. Raises InputError for what is no scan at
+    all.
     """
     data = _content(path)
     source = Source(file=path.name, digest=hashlib.sha256(data).hexdigest())
     if data[:1024].find(b"%PDF-") >= 0:
-        yield from _of_pdf(path, data, source)
+        yield from _of_pdf(path, data, source, slice(first, None, step))
     else:
-        yield from _of_pictures(path, data, source)
+        yield from _of_pictures(path, data, source, slice(first, None, step))
 
 
 def _content(path: Path) -> bytes:
@@ -77,7 +78,7 @@ def _identity(*pieces: bytes) -> str:
 # --- PDF ------------------------------------------------------------------------------------
 
 
-def _of_pdf(path: Path, data: bytes, source: Source) -> Iterator[Page | InputError]:
+def _of_pdf(path: Path, data: bytes, source: Source, which: slice) -> Iterator[Page | InputError]:
     import pypdfium2  # noqa: PLC0415  slow to load
 
     try:
@@ -92,7 +93,7 @@ def _of_pdf(path: Path, data: bytes, source: Source) -> Iterator[Page | InputErr
             raise InputError(
                 f"{path}: {count} pages; at least 1 and at most {MOST_PAGES} at a time"
             )
-        for number in range(1, count + 1):
+        for number in range(count + 1)[which]:
             place = Source(file=source.file, digest=source.digest, place=number)
             try:
                 yield _pdf_page(document, number - 1, place)
@@ -112,6 +113,7 @@ def _pdf_page(document: Any, index: int, source: Source) -> Page:
     if images and all(_bits(image) == 1 for image in images):
         picture = np.where(picture < 128, 0, 255).astype(np.uint8)  # as it was before drawing
     stored = [bytes(image.get_data()) for image in images] or [picture.tobytes()]
+    page.close()
     return Page(source, _identity(*stored), picture)
 
 
@@ -129,7 +131,9 @@ def _bits(image: Any) -> int:
 # --- pictures -------------------------------------------------------------------------------
 
 
-def _of_pictures(path: Path, data: bytes, source: Source) -> Iterator[Page | InputError]:
+def _of_pictures(
+    path: Path, data: bytes, source: Source, which: slice
+) -> Iterator[Page | InputError]:
     """All pictures of a file: a TIFF may have several."""
     from io import BytesIO  # noqa: PLC0415
 
@@ -149,7 +153,7 @@ def _of_pictures(path: Path, data: bytes, source: Source) -> Iterator[Page | Inp
         raise InputError(f"{path}: is no picture that can be read") from None
     if count > MOST_PAGES:
         raise InputError(f"{path}: {count} pictures; at most {MOST_PAGES} at a time")
-    for number in range(1, count + 1):
+    for number in range(count + 1)[which]:
         place = Source(file=source.file, digest=source.digest, place=number)
         try:
             with warnings.catch_warnings():

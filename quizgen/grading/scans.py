@@ -15,8 +15,8 @@ import msgspec
 from quizgen.base.errors import InputError, QuizgenError
 from quizgen.base.writing import write_whole
 from quizgen.forms.problem_set import ProblemSet
-from quizgen.grading.pages import Page, iterate_pages
-from quizgen.grading.sheet_reading import SheetReading, read_sheet
+from quizgen.grading.scan_readers import read_pages
+from quizgen.grading.sheet_reading import SheetReading
 
 FILE_FORMAT = 1
 SUFFIX = ".scans.json"
@@ -45,37 +45,25 @@ def read_scans(
     problem_set: ProblemSet,
     progress: Callable[[str], None] = lambda text: None,
 ) -> Scanned:
-    """Every page of every file."""
+    """Every page of every file; problems in the order of the files."""
     readings: dict[str, SheetReading] = {}
-    problems: list[QuizgenError] = []
+    problems: dict[str, tuple[int, int, QuizgenError]] = {}
     empty = 0
-    for path in paths:
-        try:
-            for page in iterate_pages(path):
-                if isinstance(page, InputError):
-                    problems.append(page)
-                    continue
-                progress(f"{path.name}, page {page.source.place}")
-                found = _read(page, problem_set)
-                if found is None:
-                    empty += 1
-                else:
-                    readings.setdefault(found.identity, found)
-        except QuizgenError as error:
-            problems.append(error)
+    files = {path: place for place, path in enumerate(paths)}
+    for done, page in enumerate(read_pages(list(files), problem_set), 1):
+        progress(f"{done} pages, {page.path.name}")
+        if page.problem:
+            problems.setdefault(str(page.problem), (files[page.path], page.number, page.problem))
+        elif page.reading is None:
+            empty += 1
+        else:
+            readings.setdefault(page.reading.identity, page.reading)
     pages = "page" if empty == 1 else "pages"
-    remarks = (f"{empty} empty {pages} passed over",) if empty else ()
-    return Scanned(readings=tuple(readings.values()), problems=tuple(problems), remarks=remarks)
-
-
-def _read(page: Page, problem_set: ProblemSet) -> SheetReading | None:
-    import cv2  # noqa: PLC0415
-
-    try:
-        return read_sheet(page, problem_set)
-    except cv2.error as error:  # a picture that the library cannot cope with is a page to look at
-        problem = f"the picture cannot be worked on ({' '.join(str(error).split())[:80]})"
-        return SheetReading(source=page.source, identity=page.identity, problem=problem)
+    return Scanned(
+        readings=tuple(readings.values()),
+        problems=tuple(problem for *_, problem in sorted(problems.values(), key=lambda p: p[:2])),
+        remarks=(f"{empty} empty {pages} passed over",) if empty else (),
+    )
 
 
 def scan_file_of(set_file: Path) -> Path:
