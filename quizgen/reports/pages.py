@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from quizgen.base.writing import write_whole
+from quizgen.publish.figure import grey
 from quizgen.publish.html import render
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import pdf_bytes
+from quizgen.reports.charts import Chart
 from quizgen.reports.class_report import ClassReport
 from quizgen.reports.feedback import Feedback
 
@@ -31,8 +34,17 @@ def write_feedback(sheets: Sequence[Feedback], path: Path, options: PageOptions 
 
 def write_class_report(report: ClassReport, path: Path, options: PageOptions = STANDARD) -> Path:
     """The class report as a file. Raises OutsideError."""
+    if options.black_and_white:
+        report = replace(
+            report, scores=_grey(report.scores), difficulty=_grey(report.difficulty),
+            beliefs=_grey(report.beliefs),
+        )  # fmt: skip
     values: dict[str, object] = {"report": report, "heading": report.heading}
     return _write("class.html.j2", values, path, options)
+
+
+def _grey(chart: Chart | None) -> Chart | None:
+    return replace(chart, svg=grey(chart.svg)) if chart else None
 
 
 def _write(template: str, values: dict[str, object], path: Path, options: PageOptions) -> Path:

@@ -145,11 +145,11 @@ def results(students: int, changes: tuple[Amendment, ...] = ()) -> Results:
     )
 
 
-def on_a_screen(found: Results, folder: Path) -> str:
+def on_a_screen(found: Results, folder: Path, pages: PageOptions = PAGES) -> str:
     """The class report as HTML alone."""
     figures = class_figures(found.problem_set, found.keys, found.graded)
     report = class_report(found.problem_set, found.keys, figures, found.graded)
-    return write_class_report(report, folder / "class.html").read_text(encoding="utf-8")
+    return write_class_report(report, folder / "class.html", pages).read_text(encoding="utf-8")
 
 
 def test_the_class_report_on_paper_and_on_a_screen(tmp_path: Path) -> None:
@@ -166,6 +166,15 @@ def test_the_class_report_on_paper_and_on_a_screen(tmp_path: Path) -> None:
     assert all(len(title) > 40 for title in re.findall(r"<title>([^<]+)</title><", page)[1:])
     assert page.count('role="img"') == 3
     assert "<script" not in page
+
+
+def test_charts_in_black_and_white_have_no_colour(tmp_path: Path) -> None:
+    """Every colour of a chart is a grey: its three parts are equal."""
+    page = on_a_screen(results(6), tmp_path, PageOptions(black_and_white=True))
+    charts = "".join(re.findall(r"<svg.*?</svg>", page))
+    colours = set(re.findall(r'"#([0-9a-f]{6})"', charts))
+    assert colours
+    assert all(c[:2] == c[2:4] == c[4:] for c in colours), colours
 
 
 def test_a_large_class_gets_labels_and_no_list_of_students(tmp_path: Path) -> None:
