@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import queue
 import subprocess
 import sys
@@ -15,6 +16,11 @@ from quizgen.base.errors import OutsideError
 from quizgen.cli.drill_maker import Reply, Wanted
 
 GRACE_SECONDS = 0.2  # for the process to go by itself
+
+
+def _errors() -> int | None:
+    """Where the words of a crash go: not between the questions, unless somebody looks for them."""
+    return None if os.environ.get("QUIZGEN_TRACEBACK") == "1" else subprocess.DEVNULL
 
 
 class Making(Protocol):
@@ -32,7 +38,7 @@ class MakingProcess:
         try:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "quizgen.cli.drill_maker"],
-                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=_errors(),
             )  # fmt: skip
         except OSError as error:
             raise OutsideError(f"no process can be started to make questions ({error})") from None

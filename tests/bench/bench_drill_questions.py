@@ -109,7 +109,7 @@ def kills(count: int) -> None:
         folder = Path(name)
         for _ in range(count):
             seconds = rng.uniform(0.0, LONGEST_LIFE_SECONDS)
-            told = killed(PRACTICE, PRACTICE_LINES, folder, seconds).count("Practised:")
+            told = killed(PRACTICE, PRACTICE_LINES, folder, b"Practised:", seconds)
             record = open_record(folder / "drill" / "student")
             before, kept = kept, sum(line.right is not None for line in record.lines())
             lost += max(0, told - (kept - before))

@@ -27,10 +27,10 @@ PRACTICE_LINES = "\na\nac\ndacb\n49\n" * 3000
 PACK_LINES = "go 1\n" + "b\nc\n" * 6000
 
 
-def killed(program: str, lines: str, folder: Path, seconds: float, *args: str) -> str:
-    """Run `program` with `lines` typed in, its records in `folder`; what it wrote until killed.
+def killed(program: str, lines: str, folder: Path, word: bytes, seconds: float, *args: str) -> int:
+    """Run `program` with `lines` typed in, its records in `folder`, and kill it.
 
-    The time runs from its first words.
+    The time runs from the first line that has `word`. Returns how many had it.
     """
     typed = folder / "typed.txt"
     typed.write_text(lines, encoding="utf-8")
@@ -41,8 +41,9 @@ def killed(program: str, lines: str, folder: Path, seconds: float, *args: str) -
             env={**os.environ, "PYTHONPATH": str(ROOT), "QUIZGEN_DATA": str(folder)},
         )  # fmt: skip
         assert process.stdout is not None
-        first = process.stdout.readline() + process.stdout.readline()
+        for line in process.stdout:
+            if word in line:
+                break
         time.sleep(seconds)
         process.send_signal(signal.SIGKILL)
-        rest = process.communicate()[0]
-    return (first + rest).decode("utf-8", errors="ignore")
+        return 1 + process.communicate()[0].count(word)

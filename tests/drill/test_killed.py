@@ -18,13 +18,12 @@ def test_practice_loses_no_answer(tmp_path: Path, seconds: float) -> None:
     """Every answer whose reasons were shown is in the record, and the next sitting goes on."""
     told = 0
     for _ in range(2):
-        told += killed(PRACTICE, PRACTICE_LINES, tmp_path, seconds).count("Practised:")
+        told += killed(PRACTICE, PRACTICE_LINES, tmp_path, b"Practised:", seconds)
         record = open_record(tmp_path / "drill" / "student")
         answered = [line for line in record.lines() if line.right is not None]
         assert len(answered) >= told
         assert record._all("PRAGMA integrity_check") == [("ok",)]
         record.close()
-    assert told
 
 
 def test_a_set_loses_no_answer(tmp_path: Path) -> None:
@@ -32,8 +31,7 @@ def test_a_set_loses_no_answer(tmp_path: Path) -> None:
     path = write_pack(pack(), tmp_path / "a.pack.json")
     told = 0
     for seconds in (0.05, 0.2):
-        told += killed(PACK, PACK_LINES, tmp_path, seconds, str(path)).count("Kept:")
+        told += killed(PACK, PACK_LINES, tmp_path, b"Kept:", seconds, str(path))
         (log,) = (tmp_path / "drill" / "student" / "sets").glob("*.jsonl")
         steps = [action["answer"] for action in read_actions(log) if action["do"] == "answer"]
         assert len(steps) >= told
-    assert told

@@ -16,6 +16,7 @@ from quizgen.drill.marking import judge
 from quizgen.drill.question import Question
 from quizgen.items.item import LEVELS
 
+PATIENCE = 300.0  # seconds, for a machine with much else to do
 WANTED = Wanted(number=7, topic="suppression", level="read", seed="5e" * 16)
 
 
@@ -92,15 +93,15 @@ def test_the_process_answers_and_its_end_is_noticed() -> None:
     making = MakingProcess()
     try:
         making.ask(dataclasses.replace(WANTED, topic="steam"))
-        reply = making.fetch(60.0)
+        reply = making.fetch(PATIENCE)
         assert reply is not None
         assert reply.barren
         assert making.fetch(0.0) is None
         making._process.kill()
         with pytest.raises(OutsideError, match="stopped"):
-            making.fetch(60.0)
+            making.fetch(PATIENCE)
         making.ask(WANTED)  # nobody there: no error here, the next fetch says it again
         with pytest.raises(OutsideError, match="stopped"):
-            making.fetch(60.0)
+            making.fetch(PATIENCE)
     finally:
         making.close()
