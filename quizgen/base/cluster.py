@@ -11,6 +11,7 @@ import logging
 import os
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from importlib.metadata import requires, version
 from platform import python_version
@@ -150,6 +151,10 @@ def _told() -> Iterator[None]:
         yield
     except QuizgenError:
         raise
+    except CancelledError as error:
+        raise OutsideError(
+            "the scheduler of the cluster went away; look at its log, and build again"
+        ) from error
     except Exception as error:
         raise OutsideError(
             f"the cluster failed ({_brief(error)}); look at the logs of its workers"
