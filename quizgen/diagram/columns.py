@@ -69,6 +69,7 @@ class Placer:
         self.scheme, self.grid, self.order = scheme, grid, order
         self.labels, self.measure = labels, measure
         self.balance = balance or Balance()
+        self.offsets: dict[tuple[int, int], float] = {}  # of ports, once looked up
         self.uses: dict[tuple[int, int], list[int]] = {}
         for i, link in enumerate(scheme.links):
             for end in (link.upper, link.lower):
@@ -81,12 +82,14 @@ class Placer:
 
     def port_x(self, block: int, port: int) -> float:
         """Offset of a port from the origin of its block."""
-        wanted = self.scheme.blocks[block].symbol.ports[port]
-        return next(
-            p.x
-            for p in self.symbol(block).ports
-            if (p.terminal, p.side) == (wanted.terminal, wanted.side)
-        )
+        if (block, port) not in self.offsets:
+            wanted = self.scheme.blocks[block].symbol.ports[port]
+            self.offsets[block, port] = next(
+                p.x
+                for p in self.symbol(block).ports
+                if (p.terminal, p.side) == (wanted.terminal, wanted.side)
+            )
+        return self.offsets[block, port]
 
     def port(self, block: int, port: int) -> Place:
         """A port as variable and offset."""

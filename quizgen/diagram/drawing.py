@@ -7,7 +7,7 @@ back from it without looking at the picture.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import inf
@@ -46,7 +46,7 @@ class Placed:
     @cached_property
     def words(self) -> tuple[Words, ...]:
         """The text that belongs to the symbol."""
-        return tuple(replace(w.moved(self.x, self.y), about=self.part) for w in self.symbol.words)
+        return tuple(w.moved(self.x, self.y, self.part) for w in self.symbol.words)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ All lengths are millimetres; y grows downwards.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 FONT = "Atkinson Hyperlegible, sans-serif"
@@ -85,11 +86,15 @@ class Words:
             return Box(self.x - up, self.y - start - width, self.x + down, self.y - start)
         return Box(self.x + start, self.y - up, self.x + start + width, self.y + down)
 
-    def moved(self, dx: float, dy: float) -> Words:
-        """The same words elsewhere."""
-        return replace(self, x=self.x + dx, y=self.y + dy)
+    def moved(self, dx: float, dy: float, about: str = "") -> Words:
+        """The same words elsewhere, and about `about` if that is given."""
+        return Words(  # `dataclasses.replace` takes three times as long, a tenth of a layout
+            self.text, self.x + dx, self.y + dy, self.size, self.anchor, self.bold, self.turned,
+            about or self.about,
+        )  # fmt: skip
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """An upper estimate of the width of `text` set in `size`, both in mm."""
     units = sum(_WIDTH.get(letter, 1020) for letter in text)
