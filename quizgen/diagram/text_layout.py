@@ -30,7 +30,7 @@ from quizgen.diagram.text_hand import BARE, LEAST_PITCH, TextHand
 from quizgen.diagram.text_labels import CHARACTERS, TextLabels
 
 WIDER = (0, 1, 2, 4, 8, 16, 32, 64)  # added to the pitch of all boxes until conductors fit between
-ORDERS = 4  # of the good orders that are placed
+ORDERS = 8  # of the good orders that are placed
 FOLDS = 12  # rows that may be folded before a drawing is given up
 
 
