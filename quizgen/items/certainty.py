@@ -126,7 +126,7 @@ class Volts(TakenTest):
     @cached_property
     def standing(self) -> Standing:
         """The readings are known too."""
-        return Standing(self.dictionary, self.row, self.nodes)
+        return Standing(self.dictionary, self.row, self.nodes, self.before.cases)
 
     def speaks_against(self, fault: Fault) -> bool:
         """By a volt at least, where it misses the readings most."""

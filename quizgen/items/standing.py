@@ -13,7 +13,7 @@ it is expected to tell about *which part* is at fault:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -24,7 +24,7 @@ from quizgen.diagnosis.checks import MINUTES, access
 from quizgen.diagnosis.clicks import NOBODY_KNOWS
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.diagnosis.evidence import SCALES
-from quizgen.faults import Fault, universe
+from quizgen.faults import Fault, WeightedFault, universe
 from quizgen.items.complaint import telling
 from quizgen.items.evidence import margin_volts
 from quizgen.solver.laws import FloatArray
@@ -42,12 +42,18 @@ class Standing:
     dictionary: FaultDictionary
     row: int
     measured: tuple[str, ...] = ()  # nodes: what a voltmeter shows there is known too
+    pool: tuple[WeightedFault, ...] = field(default=(), repr=False)  # the universe, if known
+
+    @cached_property
+    def cases(self) -> tuple[WeightedFault, ...]:
+        """The fault universe; to be handed on as `pool`, since it takes long to draw up."""
+        return self.pool or universe(self.dictionary.circuit)
 
     @cached_property
     def suspects(self) -> dict[Fault, float]:
         """Fault → its share of the likelihood; the hidden one is among them."""
         d = self.dictionary
-        able = {w.fault: w.weight for w in universe(d.circuit) if self.agrees(d.row(w.fault))}
+        able = {w.fault: w.weight for w in self.cases if self.agrees(d.row(w.fault))}
         return dict(zip(able, normalised(list(able.values())).tolist(), strict=True))
 
     @cached_property

@@ -98,8 +98,9 @@ class TakenAct(TakenTest):
         agreeing = (r for r, o in self.outcomes.items() if not ruled_out(self.found, o, o))
         certain = (r for r, o in self.outcomes.items() if alike(self.found, o))
         return After(
-            self.dictionary, self.row, agreeing=frozenset(agreeing), certain=frozenset(certain)
-        )
+            self.dictionary, self.row, pool=self.before.cases,
+            agreeing=frozenset(agreeing), certain=frozenset(certain),
+        )  # fmt: skip
 
     def speaks_against(self, fault: Fault) -> bool:
         """Beyond doubt and plain to see."""
@@ -206,6 +207,12 @@ class Bench:
     alive: tuple[tuple[int, int, int], ...]
     circuits: dict[int, Circuit]  # by row
 
+    @cached_property
+    def first(self) -> list[int]:
+        """The hidden fault and each part's likeliest: they tell if an act is worth more."""
+        d = self.evidence.dictionary
+        return list(dict.fromkeys([self.evidence.row, *map(d.row, self.before.sure.values())]))
+
 
 def bench_of(evidence: Evidence, before: Standing) -> Bench:
     """The rows that a complaint leaves, with the circuits as they stand by now."""
@@ -233,18 +240,32 @@ def take_act(bench: Bench, act: Act) -> TakenAct | None:
     if off and any(e.change == "opens" for e in d.solutions.point(row).events):
         return None  # what has opened would have to be told
     listened = _listened(d, row) if act.instrument == "fused-jumper" else []
-    sound = {o.load: o for o in d.seen[0]}
-    shown = take(list(bench.circuits.values()), act)
-    if any(s.refused for s in shown):
+    outcomes = _look(bench, act, listened, bench.first)
+    if outcomes is None:
         return None
-    pairs = zip(bench.circuits, shown, strict=True)
-    outcomes = {r: outcome_of(s, listened, sound) for r, s in pairs}
-    told = _told(d, row, outcomes[row], listened)
-    if not _plain(outcomes[row], told):
+    found = outcomes[row]
+    told = _told(d, row, found, listened)
+    likeliest = [outcomes[r] for r in bench.first]
+    if not _plain(found, told) or not any(plainly_apart(found, o) for o in likeliest):
         return None
+    more = _look(bench, act, listened, [r for r in bench.circuits if r not in outcomes])
+    if more is None:
+        return None
+    outcomes |= more
     if listened:
         outcomes = {r: o.only(told) for r, o in outcomes.items()}
     return TakenAct(bench.evidence, bench.before, act, outcomes[row], outcomes, bench.alive)
+
+
+def _look(
+    bench: Bench, act: Act, listened: Sequence[str], rows: Sequence[int]
+) -> dict[int, Outcome] | None:
+    """What an act comes to in some rows; None if it is unsafe in one."""
+    sound = {o.load: o for o in bench.evidence.dictionary.seen[0]}
+    shown = take([bench.circuits[row] for row in rows], act) if rows else ()
+    if any(s.refused for s in shown):
+        return None
+    return {r: outcome_of(s, listened, sound) for r, s in zip(rows, shown, strict=True)}
 
 
 def _listened(d: FaultDictionary, row: int) -> list[str]:

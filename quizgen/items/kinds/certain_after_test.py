@@ -18,8 +18,7 @@ from dataclasses import dataclass
 from itertools import combinations, islice
 
 from quizgen.base.errors import UnprovableError
-from quizgen.diagnosis.dictionary import FaultDictionary
-from quizgen.faults import Fault, describe
+from quizgen.faults import Fault, describe, universe
 from quizgen.faults.wording import point_name
 from quizgen.items.act import Act
 from quizgen.items.act_choice import SORTS, acts_for
@@ -37,7 +36,8 @@ from quizgen.items.trials import SHAKE, either
 
 NAME = "certain-after-test"
 MOST_FAULTS = 10
-MOST_TRIED, MOST_TESTS = 50, 4  # of one sort: looked at, and made into statements
+MOST_TRIED, MOST_TESTS = 50, 12  # of one sort: looked at, and made into statements
+MOST_ACTS = 30  # worked out for one item
 SORTS_OF_TEST = ("volts", *SORTS)
 FEWEST_LEFT, FEWEST_CLEARED = 2, 1
 MOST_NAMED = 5  # parts in a set
@@ -68,8 +68,9 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     Raises UnprovableError when no fault and test tried leave enough to choose from.
     """
     d = material.dictionary
+    budget, cases = iter(range(MOST_ACTS)), universe(d.circuit)
     for row in complaints(d, request.used, rng, MOST_FAULTS):
-        for test in _tests(d, row, rng):
+        for test in _tests(Evidence(d, row), Standing(d, row, pool=cases), budget, rng):
             for form in _forms(request, rng):
                 statements = form(test, request.options, rng)
                 if statements and _alike_in_length(test, statements):
@@ -80,9 +81,13 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     )
 
 
-def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[TakenTest]:
-    """Tests that clear something and leave something, of one sort after the other."""
-    evidence, before = Evidence(d, row), Standing(d, row)
+def _tests(
+    evidence: Evidence, before: Standing, budget: Iterator[int], rng: random.Random
+) -> Iterator[TakenTest]:
+    """Tests that clear something and leave something, of one sort after the other.
+
+    `budget` is how many acts may still be worked out.
+    """
     bench: Bench | None = None
     for sort in rng.sample(SORTS_OF_TEST, len(SORTS_OF_TEST)):
         tests: Iterator[TakenTest]
@@ -90,7 +95,7 @@ def _tests(d: FaultDictionary, row: int, rng: random.Random) -> Iterator[TakenTe
             tests = _volts(evidence, before, rng)
         else:
             bench = bench or bench_of(evidence, before)
-            tests = _acts(bench, acts_for(d, row, sort, rng))
+            tests = _acts(bench, acts_for(evidence.dictionary, evidence.row, sort, rng), budget)
         yield from islice((t for t in tests if _is_worth_asking(t)), MOST_TESTS)
 
 
@@ -102,8 +107,8 @@ def _is_worth_asking(test: TakenTest) -> bool:
     )
 
 
-def _acts(bench: Bench, acts: Sequence[Act]) -> Iterator[TakenTest]:
-    for act in acts:
+def _acts(bench: Bench, acts: Sequence[Act], budget: Iterator[int]) -> Iterator[TakenTest]:
+    for act, _ in zip(acts, budget, strict=False):
         test = take_act(bench, act)
         if test is not None:
             yield test
