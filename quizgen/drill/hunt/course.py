@@ -27,7 +27,6 @@ from quizgen.drill.hunt.case import Case
 from quizgen.drill.hunt.engine import BACK, MEASURE, TURN, UNPLUG, WATCH, Act
 from quizgen.drill.hunt.field import Field, View
 from quizgen.drill.hunt.standing import Standing
-from quizgen.solver.operating_point import Moves
 
 MOST_TRIALS = 24  # the most telling ones; beyond these what parts claims that are still alike
 MOST_NODES = 2000
@@ -190,7 +189,7 @@ def _tried(field: Field, checks: Sequence[Check]) -> list[Trial | None]:
 def _views(field: Field, checks: Sequence[Check], rows: Sequence[int]) -> list[list[View] | None]:
     """What all rows show in tests with one instrument in one state, solved together."""
     first = checks[0]
-    standing = Standing(moves=first.moves, unplugged=first.unplugged)
+    standing = ready_for(field, first)
     views, gone = field.views(Act(WATCH), standing, field.opened)
     if any(gone[row] != field.opened[row] for row in rows):
         return [None] * len(checks)
@@ -344,14 +343,25 @@ class _Search:
 # --- doing it -------------------------------------------------------------------------
 
 
-def acts_for(trial: Trial, standing: Standing, rest: dict[str, str]) -> tuple[Act, ...]:
-    """What it takes to do a trial as the machine stands; `rest` are its controls at rest."""
-    acts = [Act(BACK, (name,)) for name in standing.unplugged if name not in trial.check.unplugged]
-    stands, wanted = rest | dict(standing.moves), rest | dict(trial.check.moves)
-    moves: Moves = tuple((k, v) for k, v in wanted.items() if stands[k] != v)
-    if moves:
+def ready_for(field: Field, check: Check) -> Standing:
+    """How the machine stands for a test: controls moved from rest, in their order."""
+    moves = Standing(moves=check.moves).from_rest(field.sound)
+    return Standing(moves=moves, unplugged=check.unplugged)
+
+
+def acts_for(field: Field, trial: Trial, standing: Standing) -> tuple[Act, ...]:
+    """What it takes to do a trial as the machine stands.
+
+    Where controls have to be moved they all go to rest first, or a relay might hold that would not
+    have pulled in.
+    """
+    wanted = ready_for(field, trial.check)
+    acts = [Act(BACK, (name,)) for name in standing.unplugged if name not in wanted.unplugged]
+    rest = field.sound.rest_positions()
+    if standing.from_rest(field.sound) != wanted.moves:
+        stands = rest | dict(standing.moves)
+        released = [(k, rest[k]) for k, at in stands.items() if at != rest[k]]
+        moves = (*released, *wanted.moves)
         acts.append(Act(TURN, tuple(word for move in moves for word in move)))
-    acts += [
-        Act(UNPLUG, (name,)) for name in trial.check.unplugged if name not in standing.unplugged
-    ]
+    acts += [Act(UNPLUG, (name,)) for name in wanted.unplugged if name not in standing.unplugged]
     return (*acts, trial.act)

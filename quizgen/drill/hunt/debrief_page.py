@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import LEVELS
+from quizgen.drill.hunt.course import ready_for
 from quizgen.drill.hunt.debrief import Debrief, Look
 from quizgen.drill.hunt.engine import Taken
 from quizgen.drill.hunt.standing import Standing
@@ -116,7 +117,7 @@ def _undecided(back: Debrief) -> Iterator[Block]:
         yield Para(say("undecided_wrong", others=told))
     if back.one_more:
         trial = back.one_more
-        standing = Standing(moves=trial.check.moves, unplugged=trial.check.unplugged)
+        standing = ready_for(back.field, trial.check)
         test = act_words(back.field.sound, trial.act, standing)
         yield Para(say("one_more", test=test + _state_of(back, standing)), follows=True)
 
@@ -183,9 +184,9 @@ def _course(back: Debrief) -> Iterator[Block]:
     rows = []
     before = back.hunt.case.moves
     for number, (trial, cost, left) in enumerate(course.path(back.truth), 1):
-        standing = Standing(moves=trial.check.moves, unplugged=trial.check.unplugged)
+        standing = ready_for(back.field, trial.check)
         what = act_words(back.field.sound, trial.act, standing)
-        if trial.act.do != e.WATCH and (trial.check.moves != before or trial.check.unplugged):
+        if trial.act.do != e.WATCH and (standing.moves != before or standing.unplugged):
             what += _state_of(back, standing)
         claims = len(back.field.claims_in(left))
         rows.append((str(number), what, minutes(cost), str(claims)))

@@ -18,7 +18,7 @@ from quizgen.base.suggest import shown as quoted
 from quizgen.base.suggest import suggest
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
-from quizgen.diagnosis.clicks import clickers, heard_again
+from quizgen.diagnosis.clicks import NOBODY_KNOWS, clickers, heard_again
 from quizgen.drill.hunt import standing as st
 from quizgen.drill.hunt.case import Case
 from quizgen.drill.hunt.naming import Named, read_named
@@ -26,7 +26,6 @@ from quizgen.drill.hunt.standing import Standing
 from quizgen.instruments import INSTRUMENTS, Shown, measure
 from quizgen.solver import OperatingPoint, solve_cases
 from quizgen.solver.observation import Observation, against, observe, visible
-from quizgen.solver.operating_point import Moves
 
 TURN, WATCH, MEASURE, APART, UNPLUG, BACK = "turn", "watch", "measure", "apart", "unplug", "back"
 JUMP, FUSE, NOTE, REPAIR = "jumper", "fuse", "note", "repair"
@@ -150,7 +149,8 @@ Result = tuple[Standing, Outcome]
 def _watch(hunt: Hunt) -> Result:
     point = _solved(hunt, hunt.standing)
     fine = well(hunt.case.circuit, hunt.standing)
-    seen, heard = sights(hunt.case.circuit, fine, point)
+    again = _solved(hunt, replace(hunt.standing, moves=hunt.standing.from_rest(hunt.case.circuit)))
+    seen, heard = sights(hunt.case.circuit, fine, point, again)
     after = st.after_look(hunt.standing)
     return _settled(hunt, after, replace(_cost(hunt, after), seen=seen, heard=heard), point)
 
@@ -162,12 +162,23 @@ def well(sound: Circuit, standing: Standing) -> dict[str, Observation]:
 
 
 def sights(
-    sound: Circuit, fine: Mapping[str, Observation], point: OperatingPoint
+    sound: Circuit, fine: Mapping[str, Observation], point: OperatingPoint, again: OperatingPoint
 ) -> tuple[tuple[Observation, ...], tuple[tuple[str, str], ...]]:
-    """What a driver sees and hears who operates the controls once more; `fine` as from `well`."""
+    """What a driver sees and hears who operates the controls once more; `fine` as from `well`.
+
+    `again` is the machine after moving the controls from rest to where they stand. What then
+    stands otherwise than it does now, such as a relay that held itself, nobody can tell of.
+    """
     seen = visible(sound, observe(point))
-    heard = tuple((part, heard_again(point, part)) for part in clickers(sound))
+    heard = tuple(
+        (part, heard_again(again, part) if _alike(point, again, part) else NOBODY_KNOWS)
+        for part in clickers(sound)
+    )
     return tuple(against(fine[o.load], o) for o in seen), heard
+
+
+def _alike(point: OperatingPoint, again: OperatingPoint, part: str) -> bool:
+    return point.state(point.circuit.part(part)) == again.state(again.circuit.part(part))
 
 
 def _measure(hunt: Hunt, instrument: str, red: str, black: str = "") -> Result:
@@ -215,7 +226,11 @@ def _turn(hunt: Hunt, *pairs: str) -> Result:
     if len(hunt.standing.moves) + len(moves) > MOST_MOVES:
         raise InputError("the controls have been moved too often; name the fault or start again")
     stands = hunt.case.circuit.rest_positions() | dict(hunt.standing.moves)
-    news = tuple(m for m in moves if stands[m[0]] != m[1])
+    news = []
+    for control, position in moves:
+        if stands[control] != position:
+            news.append((control, position))
+            stands[control] = position
     after = replace(hunt.standing, moves=(*hunt.standing.moves, *news))
     after = replace(after, turned=after.turned or bool(news))
     return _settled(hunt, after, Outcome())
@@ -248,15 +263,8 @@ def _unplug(hunt: Hunt, name: str) -> Result:
     after = st.after_hand(hunt.case.circuit, hunt.standing, part)
     after = replace(after, unplugged=(*after.unplugged, name))
     if isinstance(part, c.Battery | c.Source):  # nothing holds itself without a supply
-        after = replace(after, moves=_as_they_stand(hunt.case.circuit, after.moves))
+        after = replace(after, moves=after.from_rest(hunt.case.circuit))
     return _settled(hunt, after, _cost(hunt, after))
-
-
-def _as_they_stand(circuit: Circuit, moves: Moves) -> Moves:
-    stands = dict(moves)
-    return tuple(
-        (k.name, stands[k.name]) for k in circuit.controls if stands.get(k.name, k.rest) != k.rest
-    )
 
 
 def _back(hunt: Hunt, name: str) -> Result:

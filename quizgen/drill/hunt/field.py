@@ -30,7 +30,7 @@ from quizgen.drill.hunt.naming import place
 from quizgen.drill.hunt.standing import Standing
 from quizgen.faults import Fault
 from quizgen.instruments import INSTRUMENTS, Shown, measure_many
-from quizgen.solver import OperatingPoint, solve_cases
+from quizgen.solver import OperatingPoint, Solutions, solve_cases
 from quizgen.solver.observation import Observation
 
 Rows = tuple[int, ...]
@@ -118,13 +118,21 @@ class Field:
             points = [solved.point(row) for row in range(len(ready))]
             views = []
             if done.do == WATCH:
-                fine = well(self.sound, standing)
-                views = [_watch_view(*sights(self.sound, fine, p)) for p in points if p]
+                views = self._watched(ready, solved, standing)
         after = tuple(
             (*gone, *st.blown(point, replace(standing, opened=gone))) if point else gone
             for point, gone in zip(points, opened, strict=True)
         )
         return views, after
+
+    def _watched(self, ready: Sequence[Circuit], now: Solutions, standing: Standing) -> list[View]:
+        fine, moves = well(self.sound, standing), standing.from_rest(self.sound)
+        rows = range(len(ready))
+        again = now
+        if moves != standing.moves:
+            again = solve_cases(ready, [(row, moves) for row in rows])
+        told = (sights(self.sound, fine, now.point(row), again.point(row)) for row in rows)
+        return [_watch_view(*some) for some in told]
 
     def views_of_many(
         self, instrument: str, leads: Sequence[tuple[str, str]], standing: Standing

@@ -40,6 +40,12 @@ class Standing:
     minutes: float = 0.0
     unsafe: int = 0
 
+    def from_rest(self, circuit: Circuit) -> Moves:
+        """The fewest moves that lead from all at rest to how the controls stand."""
+        stands = dict(self.moves)
+        names = [c.name for c in circuit.controls if stands.get(c.name, c.rest) != c.rest]
+        return tuple((name, stands[name]) for name in names)
+
     def measurement(self, instrument: str, red: str, black: str) -> Measurement:
         """A reading as the machine stands."""
         return Measurement(

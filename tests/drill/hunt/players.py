@@ -68,10 +68,9 @@ def follow(course: Course, truth: int) -> Played:
     """
     field = course.field
     hunt = begin(course.case.with_fault(field.claimed[truth].usual))
-    rest = hunt.case.circuit.rest_positions()
     node, opened, left = course.root, field.opened, field.everything
     while isinstance(node, Fork):
-        for done in acts_for(course.trials[node.trial], hunt.standing, rest):
+        for done in acts_for(field, course.trials[node.trial], hunt.standing):
             hunt, _ = act(hunt, done)
             left, opened, _ = field.after(hunt.taken[-1], opened, left)
         node = dict(node.branches)[left]
