@@ -22,7 +22,7 @@ from quizgen.cli.grade_options import (
 )
 from quizgen.cli.options import json_option
 from quizgen.cli.review_desk import Desk
-from quizgen.cli.table import table, wrapped
+from quizgen.cli.table import labelled, table, wrapped
 from quizgen.forms.problem_set import read_problem_set
 from quizgen.grading.settling import Doubt, check_verdict
 from quizgen.reports.review_page import write_review
@@ -33,6 +33,7 @@ from quizgen.store.gradebook import Recorded
 PASS = 60  # percent; common practice, no source
 SEEN = "as seen on the sheet"
 LATER, STOP, LIKELY = ("", "later"), ("stop", "quit"), "="
+TOO_FINE = "(too fine for a terminal: look at the paper, or at the page that --html writes)"
 HELP = (
     "Write the answer as on the sheet (B, or A C, or 11.9; - for none), or one of the choices. "
     "= takes what is most likely, Enter leaves it for later, stop ends."
@@ -117,8 +118,7 @@ def _list(desk: Desk, as_json: bool) -> None:
         for d in doubts
     ]  # fmt: skip
     for row in rows:
-        click.echo(f"{row[0]}  {row[1]}")
-        click.echo("\n".join("      " + line for line in wrapped(row[2])))
+        click.echo("\n".join((*labelled(row[0], row[1], 7), *labelled(" ", row[2], 7))))
     click.echo(f"{len(rows)} open" if rows else "nothing is open")
 
 
@@ -204,15 +204,13 @@ def _show(
     doubt: Doubt, crops: dict[tuple[str, str], bytes], names: dict[str, str], waiting: int
 ) -> None:
     click.echo()
-    click.echo(f"{doubt.id}  {about(doubt, names)}  ({waiting} open)")
+    click.echo("\n".join(labelled(doubt.id, f"{about(doubt, names)}  ({waiting} open)", 7)))
     if doubt.decides:
         click.echo("  Decides between passing and failing.")
     click.echo("\n".join(wrapped(doubt.reason)))
     plain = (sys.stdout.encoding or "").casefold().replace("-", "") != "utf8"
     if doubt.ask != "answer":
-        click.echo(
-            "  (too fine for a terminal: look at the paper, or at the page that --html writes)"
-        )
+        click.echo("\n".join(wrapped(TOO_FINE)))
     for piece in doubt.shown if doubt.ask == "answer" else ():
         if piece in crops:
             click.echo(
