@@ -25,6 +25,7 @@ from quizgen.items.item import LEVELS
 AHEAD = 3  # questions that wait ready
 NEAR = 4  # places from the best on in which a ready question is taken rather than waited for
 MOST_REPEATS = 3  # after so many that said the same, a skill has nothing new for this sitting
+OVERLAP = 50  # lines looked through for those that were left in the same instant
 LATELY = 2  # skills asked last, which go behind the others
 WAIT_SECONDS = 0.2  # between two looks at what has been made
 LONGEST_SECONDS = 120.0  # until making a question is given up
@@ -133,8 +134,9 @@ class Desk:
         self._catch_up()
 
     def _catch_up(self) -> None:
-        known = {line.number for line in self.lines}
-        for line in self.record.lines():
+        since = self.lines[-1].at if self.lines else None
+        known = {line.number for line in self.lines[-OVERLAP:]}
+        for line in self.record.lines(since):
             if line.number not in known:
                 self._learn(line)
 

@@ -29,7 +29,6 @@ from quizgen.drill.schedule import Answered, Skill
 FILE = "practice.sqlite3"
 SECRET_BYTES = 32
 PATIENCE_SECONDS = 10  # for another window that is writing
-KEPT_TEXTS = 100_000  # sums handed out, more than anybody answers
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -127,11 +126,6 @@ class Record:
         )
         return {Skill(str(topic), str(level)): int(number) for topic, level, number in rows}
 
-    def sums(self) -> list[str]:
-        """Of every question that was made."""
-        rows = self._all("SELECT sum FROM question ORDER BY number DESC LIMIT ?", KEPT_TEXTS)
-        return [str(row[0]) for row in rows]
-
     def question(self, number: int) -> Question:
         """A question that was put by, with its picture as long as it has one."""
         row = self._one("SELECT body FROM question WHERE number = ?", number)
@@ -185,13 +179,17 @@ class Record:
         with self._change() as cursor:
             return _leave(cursor, number, "skipped", at)
 
-    def lines(self) -> list[Line]:
-        """Every question that was answered or skipped, in the order in which they were left."""
+    def lines(self, since: datetime | None = None) -> list[Line]:
+        """Every question that was answered or skipped, in the order in which they were left.
+
+        With `since` only those left then or later.
+        """
         rows = self._all(
             "SELECT q.number, coalesce(a.at, q.left_at), q.topic, q.level, q.kind, q.circuit, "
             "q.item, coalesce(a.given, ''), a.right, q.hints, coalesce(a.seconds, 0.0), "
             "coalesce(a.misconceptions, '') FROM question q LEFT JOIN answer a USING (number) "
-            "WHERE q.state IN ('answered', 'skipped') ORDER BY 2, 1"
+            "WHERE q.state IN ('answered', 'skipped') AND q.left_at >= ? ORDER BY 2, 1",
+            _written(since) if since else "",
         )
         return [_line(row) for row in rows]
 
