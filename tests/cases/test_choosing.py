@@ -6,6 +6,8 @@ held against the cases in `tests/cases/choosing`.
 
 from __future__ import annotations
 
+import random
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -16,18 +18,21 @@ import yaml
 from quizgen.circuit.template import load_template
 from quizgen.diagnosis.dictionary import FaultDictionary, build_dictionary
 from quizgen.faults import parse_fault
-from quizgen.items.act import Act
+from quizgen.items.act import Act, parse_act
 from quizgen.items.certainty import Volts as Readings
 from quizgen.items.complaint import told
 from quizgen.items.evidence import Evidence
 from quizgen.items.item import Observed, Reading
 from quizgen.items.kinds.covering_checks import Group
+from quizgen.items.sentences import Sentences
 from quizgen.items.standing import Standing, reading_minutes, told_apart
+from quizgen.items.taken_act import bench_of, take_act
 from quizgen.items.verify.bench import Benches
 from quizgen.items.verify.kinds.covering_checks import set_minutes, tells_apart
 from quizgen.items.verify.left import Left
 from quizgen.items.verify.rivals import Evidence as Told
 from quizgen.items.verify.rivals import rivals
+from quizgen.items.verify.tries import Try
 
 FOLDER = Path(__file__).parent / "choosing"
 CASES = sorted(path.name.removesuffix(".case.yaml") for path in FOLDER.glob("*.case.yaml"))
@@ -94,6 +99,24 @@ def test_what_a_reading_leaves(case: Case) -> None:
         reading = case.reading(fact["at"], float(evidence.shown[test.points[0]]))
         fits = rivals(Told(case.left.bench, case.observed, (reading,)))
         assert sorted({fault.part for fault in fits}) == fact["left"], fact["at"]
+
+
+def test_what_another_test_leaves(case: Case) -> None:
+    """The same of a lamp, an ohmmeter or a jumper, to maker and verifier."""
+    d = case.dictionary
+    row = d.row(parse_fault(case.facts["hidden"]))
+    before = Standing(d, row)
+    bench = bench_of(Evidence(d, row), before)
+    for fact in case.facts["tests"]:
+        act = replace(parse_act(fact["act"]), moves=case.moves)
+        act = replace(act, red=case.circuit.point(act.red), black=case.circuit.point(act.black))
+        test = take_act(bench, act)
+        assert test is not None, fact["act"]
+        assert test.found.text == fact["shows"], fact["act"]
+        assert sorted(test.suspected) == fact["left"], fact["act"]
+        [reading] = test.readings(Sentences("certain_after_test", random.Random(1)))
+        tried = Told(case.left.bench, case.observed, (), (Try(case.left.bench, reading),))
+        assert sorted({fault.part for fault in rivals(tried)}) == fact["left"], fact["act"]
 
 
 def test_what_a_reading_is_worth(case: Case) -> None:
