@@ -41,7 +41,8 @@ def test_exactly_these_faults_fit(case: dict[str, Any]) -> None:
     item = Item(
         id="", kind="locate-short", level="interpret", topics=(), family=case["circuit"],
         key_kind="wire", machine="", stem=(), readings=readings, question="", options=(),
-        proof=Proof(), origin=Origin(template=case["circuit"], parameters=(), positions=(), fault=str(hidden)),
+        origin=Origin(template=case["circuit"], parameters=(), positions=(), fault=str(hidden)),
+        proof=Proof(),
     )  # fmt: skip
     found = case_of(item, Benches(circuit).at(()), circuit.part(case["load"]), hidden)
     assert sorted(map(str, found.suspects)) == case["suspects"]
