@@ -21,6 +21,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import dataclass, field
 from pathlib import Path
 from statistics import mean, median
 
@@ -29,10 +30,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from quizgen.base.errors import QuizgenError
 from quizgen.circuit.template import shipped_templates
 from quizgen.drill.hunt import engine as e
-from quizgen.drill.hunt.case import Wish
+from quizgen.drill.hunt.case import Case, Wish
 from quizgen.drill.hunt.course import Course, plan_course
 from quizgen.drill.hunt.engine import act, begin
-from quizgen.drill.hunt.field import field_of
+from quizgen.drill.hunt.field import Field, field_of
 from quizgen.drill.hunt.session import Session
 from tests.drill.hunt.players import (
     SCENARIO,
@@ -45,6 +46,7 @@ from tests.drill.hunt.players import (
 )
 
 ACTS = 15
+PER_CASE = 20  # hunts on one circuit drawn
 RANDOM_TRUTHS = 200  # of a case that are looked for at random
 CLOSE = 1e-6  # minutes
 
@@ -94,48 +96,69 @@ def _followed(course: Course, truth: int, wrong: list[str]) -> float:
     return played.hunt.standing.minutes
 
 
+@dataclass
+class Tally:
+    """What came of hunts in which anything is done; seconds of processor time."""
+
+    readings: list[float] = field(default_factory=list)
+    starts: list[float] = field(default_factory=list)
+    done: int = 0
+    refused: int = 0
+    compared: int = 0
+
+
 def fuzz(hunts: int, label: str, wrong: list[str]) -> None:
-    """Anything done in any order; readings and starts are timed on the way."""
-    names = shipped_templates()
-    readings, starts, done, refused, compared = [], [], 0, 0, 0
-    for number in range(hunts):
-        rng = random.Random(f"{label} {number}")
-        name = names[number % len(names)]
-        start = time.perf_counter()
+    """Anything done in any order, `PER_CASE` hunts for each circuit drawn, each with its fault."""
+    names, tally, number = shipped_templates(), Tally(), 0
+    while number < hunts:
+        place = number // PER_CASE
+        start = time.process_time()
         try:
-            case = drawn(f"{label} {number}", name)
-        except QuizgenError:
+            case = drawn(f"{label} {place}", names[place % len(names)])
+        except QuizgenError as error:
+            print(error)
+            number += PER_CASE
             continue
-        hunt = begin(case)
-        starts.append(time.perf_counter() - start)
-        field = field_of(case) if number % 4 == 0 else None  # every fourth in the light of evidence
-        left, opened = (field.everything, field.opened) if field else (0, ())
-        for _ in range(ACTS):
-            try:
-                start = time.perf_counter()
-                hunt, outcome = act(hunt, anything(hunt, rng))
-                spent = time.perf_counter() - start
-            except QuizgenError:
-                refused += 1
-                continue
-            taken = hunt.taken[-1]
-            done += 1
-            if field:
-                left, opened, _ = field.after(taken, opened, left)
-                if field.number(case.fault) not in field.claims_in(left):
-                    wrong.append(f"{name} {number}: {case.fault} ruled out by {taken}")
-                    break
-            if taken.act.do == e.MEASURE:
-                readings.append(spent)
-                shown = as_commanded(hunt, taken) if number % 2 else None
-                compared += shown is not None
-                if shown not in (None, outcome.reading.shown if outcome.reading else ""):
-                    wrong.append(f"{name} {number}: {taken} but measured {shown}")
-        if number % 100 == 99:
-            print(f"{number + 1} hunts, {done} acts, {len(wrong)} wrong", flush=True)
-    print(f"{hunts} hunts, {done} acts done, {refused} refused, {compared} readings compared")
-    milliseconds = 1e3 * median(readings), 1e3 * median(starts)
-    print("median ms: reading {:.1f}, drawing a hunt {:.0f}\n".format(*milliseconds))
+        begin(case)
+        tally.starts.append(time.process_time() - start)
+        suspects = field_of(case)
+        for _ in range(min(PER_CASE, hunts - number)):
+            number += 1
+            rng = random.Random(f"{label} {number}")
+            usual = rng.choice(suspects.claimed).usual
+            _play(case.with_fault(usual), suspects, rng, tally, wrong)
+        print(f"{number} hunts, {tally.done} acts, {len(wrong)} wrong", flush=True)
+    print(f"{hunts} hunts, {tally.done} acts done, {tally.refused} refused, "
+          f"{tally.compared} readings compared")  # fmt: skip
+    milliseconds = 1e3 * median(tally.readings), 1e3 * median(tally.starts)
+    print("median ms of processor time: reading {:.1f}, start {:.0f}\n".format(*milliseconds))
+
+
+def _play(case: Case, suspects: Field, rng: random.Random, tally: Tally, wrong: list[str]) -> None:
+    """One hunt; every fifth in the light of the evidence, every fourth reading compared."""
+    hunt, name = begin(case), f"{case.circuit.name} {case.fault}"
+    evidence = rng.random() < 0.2
+    left, opened = suspects.everything, suspects.opened
+    for _ in range(ACTS):
+        start = time.process_time()
+        try:
+            hunt, outcome = act(hunt, anything(hunt, rng))
+        except QuizgenError:
+            tally.refused += 1
+            continue
+        taken = hunt.taken[-1]
+        tally.done += 1
+        if taken.act.do == e.MEASURE:
+            tally.readings.append(time.process_time() - start)
+            shown = as_commanded(hunt, taken) if rng.random() < 0.25 else None
+            tally.compared += shown is not None
+            if shown not in (None, outcome.reading.shown if outcome.reading else ""):
+                wrong.append(f"{name}: {taken} but measured {shown}")
+        if evidence:
+            left, opened, _ = suspects.after(taken, opened, left)
+            if suspects.number(case.fault) not in suspects.claims_in(left):
+                wrong.append(f"{name}: ruled out by {taken}")
+                return
 
 
 def kills(count: int, wrong: list[str]) -> None:
