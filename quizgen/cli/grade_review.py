@@ -127,7 +127,7 @@ def _data(doubt: Doubt) -> dict[str, object]:
         "id": doubt.id, "asks": doubt.ask, "file": doubt.source.file, "page": doubt.source.place,
         "student": doubt.student, "form": doubt.form, "question": doubt.item or None,
         "reason": doubt.reason, "figures": doubt.figures, "likely": doubt.candidate,
-        "choices": list(doubt.choices), "decides_pass": doubt.decides,
+        "choices": list(doubt.choices), "places": list(doubt.places), "decides_pass": doubt.decides,
     }  # fmt: skip
 
 

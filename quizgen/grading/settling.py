@@ -46,8 +46,9 @@ class Doubt:
     """Something that a person has to decide.
 
     `candidate` is the verdict that is most likely right, "" for none; `choices` are the verdicts
-    that fit, none where an answer is typed. `shown` names crops: identity of the page and what.
-    `decides` means that it makes the difference between passing and failing.
+    that fit, none where an answer is typed. Where the first choices are pages, `places` say where
+    they are, and such a choice is told by its number, from 1. `shown` names crops: identity of the
+    page and what. `decides` means that it makes the difference between passing and failing.
     """
 
     subject: str
@@ -57,6 +58,7 @@ class Doubt:
     figures: str = ""
     candidate: str = ""
     choices: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()
     shown: tuple[tuple[str, str], ...] = ()
     student: str = ""
     form: str = ""
@@ -205,18 +207,19 @@ class _Desk:
         """The page that counts of several by the same student."""
         first = pages[0]
         if all(_same(page.seen, first.seen) for page in pages):
-            places = " and ".join(_place(page.reading.source) for page in pages)
-            self.remarks.append(f"{student}: the same answers twice, on {places}")
+            where = " and ".join(_place(page.reading.source) for page in pages)
+            self.remarks.append(f"{student}: the same answers twice, on {where}")
             return first
         names = sorted(page.reading.identity for page in pages)
         subject = f"twice/{student}/{hashlib.sha256(' '.join(names).encode()).hexdigest()[:16]}"
         verdict = self.decisions.get(subject, "")
         chosen = next((page for page in pages if page.reading.identity == verdict), None)
         if chosen is None and verdict != NONE:
-            places = ", ".join(_place(page.reading.source) for page in pages)
+            places = tuple(_place(page.reading.source) for page in pages)
             self._ask(
                 first.reading, subject, "twice",
-                f"{len(pages)} sheets of {student}: {places}; which one counts?",
+                f"{len(pages)} sheets of {student}: {', '.join(places)}; which one counts?",
+                places=places, figures=_differences(pages),
                 choices=(*(page.reading.identity for page in pages), NONE),
                 student=student, form=first.seen.form,
                 shown=tuple((page.reading.identity, "head") for page in pages),
@@ -265,12 +268,16 @@ def check_verdict(doubt: Doubt, verdict: str, problem_set: ProblemSet) -> str:
         form = next(f for f in problem_set.forms if f.code == doubt.form)
         read = read_answer(text, form.items[doubt.item - 1], doubt.item)
         return answer_text(read) or "-"
+    if doubt.places and text.isdecimal() and 1 <= int(text) <= len(doubt.places):
+        return doubt.choices[int(text) - 1]
     found = [choice for choice in doubt.choices if choice.casefold() == text.casefold()]
     short = [choice for choice in doubt.choices if choice.casefold().startswith(text.casefold())]
     if not found and text and len(short) == 1:
         found = short
     if not found:
-        shown = ", ".join(doubt.choices[:6]) + (" ..." if len(doubt.choices) > 6 else "")
+        named = [str(n) for n in range(1, len(doubt.places) + 1)]
+        named += doubt.choices[len(named) :]
+        shown = ", ".join(named[:6]) + (" ..." if len(named) > 6 else "")
         raise InputError(f"{text!r} is none of {shown}")
     return found[0]
 
@@ -278,6 +285,17 @@ def check_verdict(doubt: Doubt, verdict: str, problem_set: ProblemSet) -> str:
 def _same(one: FormReading, other: FormReading) -> bool:
     clear = all(r.state != "doubtful" for r in (*one.responses, *other.responses))
     return clear and (one.form, one.responses) == (other.form, other.responses)
+
+
+def _differences(pages: Sequence[_Owned]) -> str:
+    """Where several sheets say different things."""
+    if len({page.seen.form for page in pages}) > 1:
+        return "they are of different forms"
+    rows = zip(*(page.seen.responses for page in pages), strict=True)
+    differ = [str(row[0].item) for row in rows if len({(r.value, r.state) for r in row}) > 1]
+    return (
+        f"they differ at question {', '.join(differ)}" if differ else "in doubt at the same places"
+    )
 
 
 def _place(source: Source) -> str:

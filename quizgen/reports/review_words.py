@@ -26,7 +26,9 @@ def about(doubt: Doubt, names: Mapping[str, str]) -> str:
 
 def choices_of(doubt: Doubt) -> tuple[str, ...]:
     """What may be decided, in words; nothing where an answer is written."""
-    few = doubt.choices if len(doubt.choices) <= MOST_CHOICES else doubt.choices[-1:]
-    told = tuple(f"{choice}: {LABELS[choice]}" if choice in LABELS else choice for choice in few)
-    more = ("student and form, such as S-001 A",) if few != doubt.choices else ()
-    return (*more, *told)
+    pages = tuple(f"{number}: {place}" for number, place in enumerate(doubt.places, 1))
+    others = doubt.choices[len(pages) :]
+    few = others if len(others) <= MOST_CHOICES else others[-1:]
+    more = () if few == others else ("student and form, such as S-001 A",)
+    told = (f"{choice}: {LABELS[choice]}" if choice in LABELS else choice for choice in few)
+    return (*pages, *more, *told)

@@ -125,9 +125,7 @@ def test_two_sheets_of_a_student_wait(quizgen: Run, week: Path) -> None:
     assert "no answers" in done.out
     (doubt,) = doubts(quizgen, week)
     assert "2 sheets of S-001: a.png, page 1, b.png, page 1" in doubt["reason"]
-    chosen = quizgen(
-        "grade", "review", str(week), "--decide", f"{doubt['id']}={doubt['choices'][1]}"
-    )
+    chosen = quizgen("grade", "review", str(week), "--decide", f"{doubt['id']}=2")
     assert "3 of 4" in chosen.out
 
 

@@ -74,7 +74,8 @@ def test_two_sheets_of_a_student() -> None:
     first, second = reading("p1"), reading("p2", responses=answers("C", "AC", "CABD", "11.9"))
     doubt = only_doubt(first, second)
     assert settle([first, second], {}, SET).students == ()
-    chosen = settle([first, second], {doubt.subject: check_verdict(doubt, "p2", SET)}, SET)
+    assert doubt.figures == "they differ at question 1"
+    chosen = settle([first, second], {doubt.subject: check_verdict(doubt, "2", SET)}, SET)
     assert chosen.students[0].responses[0].value == ("C",)
     neither = settle([first, second], {doubt.subject: "none"}, SET)
     assert (neither.students, neither.doubts) == ((), ())
