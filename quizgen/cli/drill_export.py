@@ -17,7 +17,8 @@ from quizgen.cli.options import hand_over, out_option
 def export(student: str, as_csv: bool, out: Path | None) -> None:
     """Write the record of practice for an instructor, as JSON or CSV.
 
-    It holds every answer with its time, topic, level and hints, and nothing else of the student.
+    It holds every answer with its time, topic, level and hints, and nothing else of the student;
+    as JSON also every act of the hunts.
     """
     from quizgen.base.errors import InputError
     from quizgen.drill import export as table
@@ -25,11 +26,15 @@ def export(student: str, as_csv: bool, out: Path | None) -> None:
     from quizgen.drill.record import read_lines
     from quizgen.drill.words import say
 
-    lines = read_lines(home(student))
-    if not lines:
+    folder = home(student)
+    lines, hunts = read_lines(folder), table.hunts_of(folder)
+    if not lines and (as_csv or not hunts):
         raise InputError(say("export_none"))
     if as_csv:
         hand_over(table.as_csv(lines), out)
         return
-    data = {"format": table.FILE_FORMAT, "student": student, "answers": table.rows_of(lines)}
+    answers = table.rows_of(lines)
+    data = {
+        "format": table.FILE_FORMAT, "student": student, "answers": answers, "hunts": hunts,
+    }  # fmt: skip
     hand_over(json.dumps(data, indent=1, ensure_ascii=False) + "\n", out)

@@ -3,6 +3,8 @@
 One row for each question that was left: when (ISO 8601, UTC), on what, what was answered, whether
 it was right, with how many hints, in how many seconds, and the names of the wrong ideas that the
 answer shows (`templates/wording/misconceptions.yaml`). `right` is empty where it was skipped.
+
+Hunts are given as they were logged, act by act; a log that somebody has edited is named as such.
 """
 
 from __future__ import annotations
@@ -11,11 +13,15 @@ import csv
 import io
 from collections.abc import Sequence
 from datetime import UTC
+from pathlib import Path
 from typing import Any
 
+from quizgen.base.errors import FileError
+from quizgen.drill.action_log import read_actions
 from quizgen.drill.record import Line
 
 FILE_FORMAT = 1
+HUNTS = "hunts"  # folder of their logs
 COLUMNS = (
     "number", "at", "topic", "level", "kind", "circuit", "item", "answer", "right", "hints",
     "seconds", "misconceptions",
@@ -41,6 +47,19 @@ def rows_of(lines: Sequence[Line]) -> list[dict[str, Any]]:
         }
         for line in lines
     ]
+
+
+def hunts_of(folder: Path) -> list[dict[str, Any]]:
+    """The hunts of a student's folder: of each the name of its log, and every act in order."""
+    found = []
+    for path in sorted((folder / HUNTS).glob("*.jsonl")):
+        try:
+            acts: object = list(read_actions(path))
+        except FileError as error:
+            found.append({"log": path.name, "altered": error.problem})
+        else:
+            found.append({"log": path.name, "acts": acts})
+    return found
 
 
 def as_csv(lines: Sequence[Line]) -> str:

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from quizgen.cli import drill_practice
+from quizgen.drill.action_log import append_action
 from quizgen.forms.handed_in import read_handed_in
 from quizgen.publish.pack import write_pack
 from tests.drill.making import QuickMaking
@@ -98,6 +99,18 @@ def test_export_is_a_table(say: Say) -> None:
     assert rows[0]["misconceptions"] == "branch"
     assert json.loads(say("", "export", "--student", "s-117").out)["student"] == "s-117"
     assert say("", "export").code == 2  # another record
+
+
+def test_hunts_are_exported_act_by_act(say: Say, at_home: Path) -> None:
+    """As they were logged; an edited log is named and the others are still there."""
+    hunts = at_home / "data" / "drill" / "student" / "hunts"
+    hunts.mkdir(parents=True)
+    for name in ("a", "b"):
+        append_action(hunts / f"{name}.jsonl", {"do": "measure", "came": "12.3 V"})
+    (hunts / "b.jsonl").write_text((hunts / "b.jsonl").read_text().replace("12.3", "12.4"))
+    first, second = json.loads(say("", "export").out)["hunts"]
+    assert first == {"log": "a.jsonl", "acts": [{"do": "measure", "came": "12.3 V"}]}
+    assert "altered" in second["altered"]
 
 
 def test_erase_asks_first(say: Say, at_home: Path) -> None:
