@@ -51,14 +51,12 @@ def rows_of(lines: Sequence[Line]) -> list[dict[str, Any]]:
 
 def hunts_of(folder: Path) -> list[dict[str, Any]]:
     """The hunts of a student's folder: of each the name of its log, and every act in order."""
-    found = []
+    found: list[dict[str, Any]] = []
     for path in sorted((folder / HUNTS).glob("*.jsonl")):
         try:
-            acts: object = list(read_actions(path))
+            found.append({"log": path.name, "acts": list(read_actions(path))})
         except FileError as error:
             found.append({"log": path.name, "altered": error.problem})
-        else:
-            found.append({"log": path.name, "acts": acts})
     return found
 
 
