@@ -1,0 +1,99 @@
+"""`quizgen drill hunt` as a student types it, with lines from standard input."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Say = Callable[..., Any]
+BOXES = set("│┌┐└┘├┤┬┴┼─━═║╔╗╚╝")
+HUNT = ("--circuit", "washer-pump", "--level", "easy", "--seed", "typed")
+
+
+@pytest.fixture
+def say(quizgen: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Say:
+    """say(lines, *args): run `quizgen drill hunt` with `args`, the lines typed in."""
+    monkeypatch.setenv("QUIZGEN_DATA", str(tmp_path / "data"))
+
+    def run(lines: str, *args: str) -> Any:
+        monkeypatch.setattr("sys.stdin", io.StringIO(lines))
+        return quizgen("drill", "hunt", *args)
+
+    return run
+
+
+def test_a_hunt_from_the_complaint_to_the_debrief(say: Say) -> None:
+    """Left in the middle it goes on; once it is over the next one is another."""
+    first = say("look\nm gb1+\nnote the fuse\nquit\n", *HUNT)
+    assert first.code == 0
+    for said in ("Fault hunt:", "One thing is wrong", "isolate the battery", "volts, red GB1.+",
+                 "Written down", "The hunt is kept"):  # fmt: skip
+        assert said in " ".join(first.out.split()), said
+    again = say("state\nfrob\njumper gb1+ gb1-\nrepair gb1\nwatch\n", *HUNT)
+    told = " ".join(again.out.split())
+    assert again.code == 0
+    for said in ("Going on where you left off", "the fuse", "no command, point or control 'frob'",
+                 "Stopped: straight across supply and ground", "The fault was:", "Your course",
+                 "The best course", "Score:", "One thing to try next time"):  # fmt: skip
+        assert said in told, said
+    assert again.err == ""
+    assert "One thing is wrong" in " ".join(say("", *HUNT).out.split())
+
+
+def test_plain_has_no_box_characters_and_no_control_codes(say: Say) -> None:
+    """The diagram comes in words, and every line can be read aloud in order."""
+    done = say("look\nlook M1\nhelp\ninfo M1\ninfo\nwatch\npast\nstate\n", *HUNT, "--plain")
+    assert not BOXES & set(done.out)
+    assert "\x1b" not in done.out
+    assert "M1" in done.out
+
+
+def test_ascii_draws_without_box_characters(say: Say) -> None:
+    """All of the drawing is ASCII."""
+    done = say("look all\n", *HUNT, "--ascii")
+    assert not BOXES & set(done.out)
+    assert "GB1" in done.out
+
+
+def test_part_of_a_tall_diagram_is_shown_around_a_part(
+    say: Say, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In 24 lines the drawing takes no more than the screen, and the part is in it."""
+    monkeypatch.setenv("LINES", "24")
+    monkeypatch.setenv("COLUMNS", "80")
+    done = say("look M1\nlook nonsense\n", *HUNT)
+    shown = done.out.partition("> look M1")[2].partition("Lines ")[0]
+    assert "M1" in shown
+    assert len(shown.splitlines()) < 24
+    assert "nonsense is not in the drawing" in " ".join(done.out.split())
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        (("--level", "brutal"), "no level 'brutal'"),
+        (("--topic", "cooking"), "no topic 'cooking'"),
+        (("--circuit", "blowerpack"), "did you mean blower-pack"),
+        (("--scenario", "nowhere"), "no scenario 'nowhere'"),
+    ],
+)
+def test_a_wrong_wish_is_told_in_one_line(say: Say, args: tuple[str, ...], says: str) -> None:
+    """Exit code 2 and what would be right."""
+    done = say("", *args)
+    assert done.code == 2
+    assert says in done.err
+    assert done.err.count("\n") == 1
+
+
+def test_an_edited_log_is_refused_with_its_line(say: Say, tmp_path: Path) -> None:
+    """Nobody goes on with a hunt that somebody has touched."""
+    log = tmp_path / "mine.jsonl"
+    say("watch\n", *HUNT, "--log", str(log))
+    log.write_text(log.read_text().replace('"watch"', '"note"'))
+    done = say("", "--log", str(log))
+    assert done.code == 2
+    assert "line 2: the log was altered" in done.err
