@@ -12,9 +12,8 @@ from quizgen.cli.grade_options import names_of, opened, points_text, set_argumen
 from quizgen.cli.options import json_option
 from quizgen.cli.table import table
 from quizgen.forms.problem_set import ProblemSet, read_problem_set
-from quizgen.grading.keys import Amendment, Change, read_question
+from quizgen.grading.keys import Amendment, Change, check_amendment, read_question
 from quizgen.grading.score import Rules
-from quizgen.store.database import Store
 from quizgen.store.gradebook import Rescored, set_rules
 from quizgen.store.gradebook import amend as amend_key
 
@@ -43,16 +42,19 @@ def amend(
     """Change a key or the rules and score everybody anew.
 
     The printed key stays; the change is kept beside it with who, when and why, and every result
-    that changes is listed. Other forms have other questions: withdraw each by its own name. An
-    unsafe act is never made right.
+    that changes is listed. It may be made before anything is graded. Other forms have other
+    questions: withdraw each by its own name. An unsafe act is never made right.
     """
     problem_set = read_problem_set(set_file)
-    change = _change(item, keys, withdraw, restore, part_credit)
-    with opened(set_file, store_name) as store:
-        if part_credit is not None:
-            rescored = set_rules(store, problem_set, Rules(part_credit=part_credit), why, who)
+    _check_one(item, keys, withdraw, restore, part_credit)
+    change: Change = "withdraw" if withdraw else "restore" if restore else "key"
+    amendment = _amendment(problem_set, item, change, keys, why, who) if item else None
+    with opened(set_file, store_name, new=True) as store:
+        if amendment:
+            rescored = amend_key(store, problem_set, amendment)
         else:
-            rescored = _amended(store, problem_set, str(item), change, keys, why, who)
+            rules = Rules(part_credit=bool(part_credit))
+            rescored = set_rules(store, problem_set, rules, why, who)
     if as_json:
         print_json(
             [
@@ -65,28 +67,28 @@ def amend(
         _print(problem_set, rescored)
 
 
-def _amended(
-    store: Store, problem_set: ProblemSet, item: str, change: Change, keys: tuple[str, ...],
-    why: str, who: str,
-) -> tuple[Rescored, ...]:  # fmt: skip
+def _amendment(
+    problem_set: ProblemSet, item: str, change: Change, keys: tuple[str, ...], why: str, who: str
+) -> Amendment:
+    """The change as a record, checked before any store is touched. Raises InputError."""
     form, number = read_question(problem_set, item)
     amendment = Amendment(
         form=form, number=number, change=change, texts=keys, why=why.strip(), who=who.strip()
     )
-    return amend_key(store, problem_set, amendment)
+    check_amendment(problem_set, amendment)
+    return amendment
 
 
-def _change(
+def _check_one(
     item: str | None, keys: tuple[str, ...], withdraw: bool, restore: bool, part: bool | None
-) -> Change:
-    """The one change that was asked for. Raises InputError for none or several."""
+) -> None:
+    """Raises InputError unless exactly one change was asked for."""
     asked = [bool(keys), withdraw, restore, part is not None]
     if sum(asked) != 1 or bool(item) == (part is not None):
         raise InputError(
             "write --item FORM/N with one of --key, --withdraw, --restore; "
             "or --part-credit or --all-or-nothing for the whole set"
         )
-    return "withdraw" if withdraw else "restore" if restore else "key"
 
 
 def _print(problem_set: ProblemSet, rescored: tuple[Rescored, ...]) -> None:

@@ -157,6 +157,15 @@ def test_a_change_that_makes_no_sense_changes_nothing(
     assert hashlib.sha256(path.read_bytes()).digest() == before
 
 
+def test_a_key_can_be_changed_before_anything_is_graded(quizgen: Run, week: Path) -> None:
+    """Found in the lesson: it counts from the first answer on. A wrong one makes no store."""
+    said = ("--item", "A/1", "--why", "x", "--who", "y")
+    assert quizgen("grade", "amend", str(week), *said, "--key", "Z").code == 2
+    assert not week.with_name("grades.sqlite").exists()
+    assert "no result changes" in quizgen("grade", "amend", str(week), *said, "--withdraw").out
+    assert "3 of 3" in quizgen("grade", str(week), answers(week, GOOD)).out
+
+
 def test_nothing_graded_is_said(quizgen: Run, week: Path) -> None:
     """A trail without a store is one line, not an empty store."""
     done = quizgen("grade", "trail", str(week))
