@@ -97,12 +97,17 @@ class _Play:
         over = self.session.hunt.over
         told = (Para(say("over_already")),) if over else None
         self.window.show(told or telling.opening(self.session.hunt, going_on))
-        while not self.session.hunt.over:
-            spent = minutes(self.session.hunt.standing.minutes)
-            line = self.window.ask(say("ask", minutes=spent))
-            if line is None or not self._take(line):
-                self.window.show((Para(say("goodbye")),))
-                return
+        try:
+            while not self.session.hunt.over:
+                spent = minutes(self.session.hunt.standing.minutes)
+                line = self.window.ask(say("ask", minutes=spent))
+                if line is None or not self._take(line):
+                    self.window.show((Para(say("goodbye")),))
+                    return
+        except KeyboardInterrupt:
+            click.echo()
+            self.window.show((Para(say("goodbye")),))
+            raise
         self._end()
 
     def _take(self, line: str) -> bool:

@@ -105,9 +105,18 @@ class Debrief:
 
     @property
     def idle(self) -> tuple[Look, ...]:
-        """Tests before that which could not have taught anything new."""
+        """Tests before that which could not have taught anything new.
+
+        To see the complaint once with one's own eyes is good practice and not counted.
+        """
         at = len(self.looks) if self.decided_at is None else self.decided_at + 1
-        return tuple(x for x in self.looks[:at] if x.is_test and not x.could_teach)
+        own = next((x for x in self.looks if self._sees_complaint(x)), None)
+        tests = (x for x in self.looks[:at] if x.is_test and x is not own)
+        return tuple(x for x in tests if not x.could_teach)
+
+    def _sees_complaint(self, look: Look) -> bool:
+        before = look.taken.before
+        return look.taken.act.do == WATCH and before.moves == self.hunt.case.moves
 
     @property
     def ruled_out_by(self) -> Look | None:
