@@ -20,7 +20,7 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.columns import Placer
 from quizgen.diagram.hints import columns_of
 from quizgen.diagram.layout import ODD, oddness
-from quizgen.diagram.order import Grid, Order, make_grid
+from quizgen.diagram.order import Grid, Member, Order, make_grid
 from quizgen.diagram.programme import Programme
 from quizgen.diagram.rows import assign_rows
 from quizgen.diagram.scheme import Scheme, make_scheme
@@ -57,7 +57,9 @@ class Plan:
         self.grid: Grid = make_grid(self.scheme, rows or assign_rows(self.scheme, circuit.by_id))
         hints = columns_of(circuit, self.scheme)
         found = candidates(self.scheme, self.grid, hints, Random(circuit.name))
-        self.orders = [order for n, order in found if n == found[0][0]][:ORDERS]
+        good = [order for n, order in found if n == found[0][0]]
+        left = [order for order in good if _starts_row(order, ("block", 0))]  # the supply, mostly
+        self.orders = (left or good)[:ORDERS]
 
     @property
     def bundle(self) -> int:
@@ -95,6 +97,12 @@ class Plan:
         pitches = {key: pitch + more for key, pitch in _pitches(self.scheme, labels).items()}
         scheme = make_scheme(self.circuit, TextHand(pitches, wording.blocks))
         return scheme, TextLabels(scheme, self.grid.rows, wording.channels, wording.moved)
+
+
+def _starts_row(order: Order, member: Member) -> bool:
+    """Whether no block stands left of this one."""
+    row = next((row for row in order.rows if member in row), [member])
+    return all(kind != "block" for kind, _ in row[: row.index(member)])
 
 
 def _pitches(scheme: Scheme, labels: TextLabels) -> dict[str, int]:

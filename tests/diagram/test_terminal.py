@@ -70,6 +70,14 @@ def test_every_part_and_wire_is_named_in_the_drawing(name: str) -> None:
     assert codes <= set(" ".join((*drawing.parts, *drawing.wires)).split())
 
 
+@pytest.mark.parametrize("name", shipped_templates())
+def test_reading_begins_at_the_supply(name: str) -> None:
+    """The battery is at the top left: no other part's feed stands left of it in its row."""
+    drawing = draw_text(settings_of(name)[0], 80)
+    battery = next(p for p in drawing.pins if p.name == "GB1.+")
+    assert not [p for p in drawing.pins if p.line == battery.line and p.column < battery.column]
+
+
 @pytest.mark.parametrize("path", TEXTBOOK, ids=lambda p: p.stem)
 def test_textbook_networks_read_back_as_their_netlist(path: str) -> None:
     """Networks of sources and resistors, where depth says little."""
