@@ -1,7 +1,7 @@
 """What a screen says, and how it is laid out as lines of a terminal.
 
 A page is a row of blocks. In plain style the same blocks become lines that a screen reader reads
-in order: labels before values, no boxes, tables row by row, diagrams in words.
+in order: labels before values, no boxes, tables row by row, diagrams in words when asked for.
 """
 
 from __future__ import annotations
@@ -46,9 +46,10 @@ class Path:
 
 @dataclass(frozen=True)
 class Drawn:
-    """Lines as they are, about what is drawn; nothing for those who cannot see it."""
+    """Lines as they are, about what is drawn; `spoken` for those who cannot see it."""
 
     lines: tuple[str, ...]
+    spoken: str = ""
 
 
 @dataclass(frozen=True)
@@ -194,7 +195,7 @@ def _plain(block: Block, style: Style) -> list[str]:
         case Title(text) | Para(text):
             lines = [text]
         case Entry(label, text):
-            lines = [f"{label.strip()}: {text}"]
+            lines = [f"{label.strip()}: {text}" if any(map(str.isalnum, label)) else text]
         case Rows(columns, rows):
             lines = _linear(columns, rows, "")
         case Grid():
@@ -203,9 +204,11 @@ def _plain(block: Block, style: Style) -> list[str]:
         case Names(names):
             lines = [" ".join(name.split()) for name in names]
         case Picture():
+            lines = [say("diagram_on_request")]
+        case Drawn():
             lines = block.spoken.splitlines()
-        case _:
-            return [block.text] if isinstance(block, Path) else []
+        case Path():
+            return [block.text]
     return [piece for line in lines for piece in textwrap.wrap(line, width, break_on_hyphens=False)]
 
 

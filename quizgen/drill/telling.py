@@ -91,10 +91,12 @@ def symbols(picture: Picture | None) -> Page:
 
 
 def in_words(picture: Picture | None) -> Page:
-    """The parts and wires of a diagram in full; or all of it in words."""
-    if picture and picture.lists:
-        return (Picture(svg="", spoken=picture.spoken, narrow=picture.lists),)
-    return tuple(Entry("-", text) for text in picture.spoken.splitlines()) if picture else ()
+    """The parts and wires of a diagram in full; for the ear, or without lists, all in words."""
+    if picture is None:
+        return ()
+    if picture.lists:
+        return (Drawn(picture.lists, picture.spoken),)
+    return tuple(Entry("-", text) for text in picture.spoken.splitlines())
 
 
 def cautions() -> Page:

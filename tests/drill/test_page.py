@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -33,7 +35,15 @@ def test_the_drawing_that_fits_is_taken() -> None:
     """Wide on 120 columns, narrow on 80, words on less than it needs."""
     assert set(PICTURE.wide) <= set(lines_of([PICTURE], Style(120)))
     assert set(PICTURE.narrow) <= set(lines_of([PICTURE], Style(80)))
-    assert lines_of([PICTURE], Style(80, plain=True)) == PICTURE.spoken.splitlines()
+
+
+def test_a_diagram_is_told_in_words_when_asked_for() -> None:
+    """For the ear one line says that there is one; the command tells it. Else parts and wires."""
+    assert "Type diagram" in " ".join(lines_of([PICTURE], Style(80, plain=True)))
+    listed = dataclasses.replace(PICTURE, lists=("F1  fuse, 10 A", "", "W1  F1.2  M1.1"))
+    assert lines_of(telling.in_words(listed), Style(plain=True)) == PICTURE.spoken.splitlines()
+    assert lines_of(telling.in_words(listed), Style()) == list(listed.lists)
+    assert PICTURE.spoken.split()[-1] in " ".join(lines_of(telling.in_words(PICTURE), Style()))
 
 
 def test_plain_pages_are_linear() -> None:
@@ -44,7 +54,8 @@ def test_plain_pages_are_linear() -> None:
     assert "  " not in text
     assert "Reading 1. Red lead on: K1 terminal 87. Shows: 12.2 V." in lines
     assert "A: Wire W14 is broken" in lines
-    assert lines.index("A: Wire W14 is broken") > lines.index("F1, fuse, 10 A.")
+    assert lines.index("A: Wire W14 is broken") > lines.index("The pump does not run.")
+    assert lines_of([telling.Entry("-", "Eyes first.")], Style(plain=True)) == ["Eyes first."]
 
 
 def test_a_table_keeps_its_columns_where_there_is_room() -> None:
