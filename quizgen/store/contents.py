@@ -15,6 +15,7 @@ from quizgen.grading.responses import Source, StudentResponses
 from quizgen.grading.score import Result, Rules
 from quizgen.store import tables as t
 from quizgen.store.database import Store
+from quizgen.store.identity import check_digest
 from quizgen.store.notation import answers_of, marks_of
 
 
@@ -52,6 +53,16 @@ def stored_sets(store: Store) -> tuple[str, ...]:
     with store.reading() as connection:
         found = connection.execute(select(t.problem_set.c.name, t.problem_set.c.token))
         return tuple(token for _, token in sorted(tuple(row) for row in found))
+
+
+def check_set(store: Store, problem_set: ProblemSet) -> None:
+    """Raises InputError when what was graded under this set's name are other questions."""
+    with store.reading() as connection:
+        held = connection.scalar(
+            select(t.problem_set.c.digest).where(t.problem_set.c.token == problem_set.token)
+        )
+    if held is not None:
+        check_digest(problem_set, held)
 
 
 def stored_set(store: Store, token: str) -> ProblemSet:

@@ -22,12 +22,13 @@ from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 
 from quizgen.base.errors import InputError
 from quizgen.forms.problem_set import ProblemSet
-from quizgen.grading.keys import Amendment, Keys, check_amendment, keys_of, printed_key
+from quizgen.grading.keys import Amendment, Keys, check_amendment, keys_of
 from quizgen.grading.responses import StudentResponses
 from quizgen.grading.score import Result, Rules, score
 from quizgen.store import tables as t
 from quizgen.store.contents import Graded, amendments_in, graded_in
 from quizgen.store.database import Store
+from quizgen.store.identity import check_digest, questions_digest
 from quizgen.store.notation import answers_text, marks_text
 
 What = Literal["new", "same", "replaced", "refused"]
@@ -150,27 +151,10 @@ def _hold(connection: Connection, problem_set: ProblemSet) -> Rules:
     )  # fmt: skip
     here = t.problem_set.c.token == problem_set.token
     row = connection.execute(select(t.problem_set).where(here).with_for_update()).one()
-    if row.digest != digest:
-        raise InputError(
-            f"{problem_set.name}: the store has answers to another version of this set; grade with "
-            "the file that the class's sheets were printed from, or into another store"
-        )
+    check_digest(problem_set, row.digest)
     if row.document != document:
         connection.execute(update(t.problem_set).where(here).values(document=document))
     return Rules(part_credit=bool(row.part_credit))
-
-
-def questions_digest(problem_set: ProblemSet) -> str:
-    """SHA-256 of what answers refer to: every question with its options and its printed key."""
-    content = []
-    for form in problem_set.forms:
-        for number, item in enumerate(form.items, 1):
-            key = printed_key(form.code, number, item)
-            options = [option.text for option in item.options]
-            content.append((
-                form.code, item.id, item.stem, item.question, options, key.accepted, key.ranges,
-            ))  # fmt: skip
-    return hashlib.sha256(msgspec.json.encode(content)).hexdigest()
 
 
 class _Desk:
