@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import Amendment, Keys, keys_of
-from quizgen.store.contents import Graded, amendments, graded
+from quizgen.store.contents import Graded, amendments, check_set, graded
 from quizgen.store.database import Store
 
 
@@ -21,7 +21,12 @@ class Results:
 
 
 def load_results(store: Store, problem_set: ProblemSet) -> Results:
-    """The results of a set. Raises OutsideError when the database fails."""
+    """The results of a set.
+
+    Raises InputError when what was graded are other questions, OutsideError when the database
+    fails.
+    """
+    check_set(store, problem_set)
     changes = amendments(store, problem_set.token)
     return Results(
         problem_set=problem_set, amendments=changes, keys=keys_of(problem_set, changes),

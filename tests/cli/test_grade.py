@@ -179,9 +179,12 @@ def test_another_version_of_the_set_is_one_line(quizgen: Run, week: Path) -> Non
     quizgen("grade", str(week), answers(week, GOOD))
     other = graded.the_set([graded.several(), graded.one(), graded.order(), graded.number()])
     week.write_bytes(msgspec.json.encode(other))
-    done = quizgen("grade", str(week), answers(week, "id,1,2,3,4\nS-003,,,,\n"))
-    assert done.code == 2
-    assert "another version of this set" in done.err
+    table = answers(week, "id,1,2,3,4\nS-003,A,,,\n")
+    for command in (("grade", str(week), table), ("grade", "report", str(week), "--json"),
+                    ("grade", "export", str(week), "--csv", table)):  # fmt: skip
+        done = quizgen(*command)
+        assert done.code == 2
+        assert "another version of this set" in done.err
 
 
 def test_the_form_that_was_answered_counts_and_is_named(quizgen: Run, week: Path) -> None:
