@@ -126,11 +126,13 @@ def test_words_of_a_key_stay_inside_the_margins_and_apart(options: PageOptions) 
     )
 
 
-def check_places(html: str) -> None:
-    """Assert that words keep inside the margins and off each other, on every page."""
+def check_places(html: str) -> str:
+    """Assert that words keep inside the margins and off each other, on every page; all words."""
+    printed: list[str] = []
     edge = 14 * 72 / 25.4  # the narrowest margin is 15 mm
     for page in pages(html):
         found = words(page)
+        printed += (word["text"] for word in found)
         for word in found:
             assert word["x0"] >= edge, word["text"]
             assert word["x1"] <= page.width - edge, word["text"]
@@ -140,6 +142,7 @@ def check_places(html: str) -> None:
                 wide = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
                 high = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
                 assert wide < 1 or high < 3, (one["text"], other["text"])
+    return " ".join(printed)
 
 
 def test_text_is_printed_as_written() -> None:
@@ -272,3 +275,28 @@ def test_readings_keep_their_rows() -> None:
     lines = [line for page in sheets for line in page.extract_text().splitlines()]
     for row in READINGS.rows:
         assert any(line.replace("\u00a0", " ").startswith(" ".join(row)) for line in lines)
+
+
+TOPIC_OF_90 = (
+    "Voltage drop, shared grounds and back-feed in lamps and motors with two stations, part two"
+)
+NAME_OF_60 = "Maximiliana-Þórgunnur Ó Súilleabháin-Wójcikiewicz y Fernández"
+
+
+@pytest.mark.parametrize(
+    ("count", "options"), [(40, STANDARD), (1, PageOptions(size="letter")), (1, LARGE)], ids=str
+)
+def test_sets_of_one_and_of_forty_keep_inside_the_margins(count: int, options: PageOptions) -> None:
+    """A topic of 90 characters, a name of 60 in Latin and one from right to left."""
+    assert (len(TOPIC_OF_90), len(NAME_OF_60)) == (90, 61)
+    heading = dataclasses.replace(
+        HEADING, topics=(TOPIC_OF_90, *TOPICS), instructor=f"{HEBREW} {NAME_OF_60}"
+    )
+    problems = (
+        problem(n + 1, None if n % 3 else drawing(60 + n, 90), readings=None if n % 2 else READINGS)
+        for n in range(count)
+    )
+    html = workbook_html(workbook(*problems, heading=heading, student=NAME_OF_60), options)
+    printed = check_places(html).replace("- ", "-")
+    assert TOPIC_OF_90 in printed
+    assert NAME_OF_60 in printed
