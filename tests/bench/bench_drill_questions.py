@@ -47,7 +47,7 @@ class Student:
         """What is written until something is asked for."""
         assert self.process.stdout is not None
         said = b""
-        while not said.endswith(b"? for help > "):
+        while not said.endswith(b"? > "):
             piece = os.read(self.process.stdout.fileno(), 65536)
             if not piece:
                 raise SystemExit(f"the drill stopped:\n{said.decode()[-600:]}")
