@@ -299,4 +299,5 @@ KIND = Kind(
     level="interpret",
     responses=("one",),
     make=make,
+    retried=0.5,
 )
