@@ -41,7 +41,7 @@ def plain(text: str) -> str:
     """`text` in ASCII, as many characters as before; what has no counterpart becomes `?`.
 
     >>> plain("┌──┴──┐ 4.7 Ω")
-    ".--+--. 4.7 R"
+    '.--+--. 4.7 R'
     """
     return text.translate(_PLAIN).encode("ascii", "replace").decode()
 
