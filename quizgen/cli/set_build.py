@@ -9,7 +9,13 @@ import click
 from quizgen.cli.progress import progress_line
 from quizgen.cli.runner import chosen_runner, runner_options
 from quizgen.pipeline import build_set
-from quizgen.publish.page_options import SIZES, PageOptions
+from quizgen.publish.page_options import (
+    LEAST_SPACING,
+    MOST_SPACING,
+    SIZES,
+    SPACING,
+    PageOptions,
+)
 
 
 @click.command(short_help="Build a problem set from a plan.")
@@ -31,6 +37,13 @@ from quizgen.publish.page_options import SIZES, PageOptions
 @click.option("--large-print", is_flag=True, help="Text of 18 pt, diagrams on their own sheet.")
 @click.option("--black-and-white", is_flag=True, help="Greys instead of colours.")
 @click.option(
+    "--line-spacing",
+    type=click.FloatRange(LEAST_SPACING, MOST_SPACING),
+    default=SPACING,
+    show_default=True,
+    help="From line to line, as a share of the letters' size.",
+)
+@click.option(
     "--despite-lint", is_flag=True, help="Print the set even if it breaks rules of item writing."
 )
 @runner_options
@@ -41,6 +54,7 @@ def build(
     size: str,
     large_print: bool,
     black_and_white: bool,
+    line_spacing: float,
     despite_lint: bool,
     jobs: int | None,
     scheduler: str | None,
@@ -50,7 +64,10 @@ def build(
     The same plan and secret give the same pages, byte for byte, whoever does the work. Prints
     the files that were made.
     """
-    pages = PageOptions(size=size, large_print=large_print, black_and_white=black_and_white)
+    pages = PageOptions(
+        size=size, large_print=large_print, black_and_white=black_and_white,
+        line_spacing=line_spacing,
+    )  # fmt: skip
     with progress_line() as progress, chosen_runner(jobs, scheduler) as runner:
         built = build_set(
             plan, out, secret_file=secret_file, pages=pages, despite_lint=despite_lint,

@@ -14,6 +14,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pdfplumber
 import pytest
 from pypdf import PdfReader
 
@@ -197,6 +198,23 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_a_disk_that_fills_up_is_one_line_and_no_half_file(tmp_path: Path) -> None:
+    """The system refuses the 2,001st byte of any file (POSIX setrlimit, RLIMIT_FSIZE)."""
+    code = (
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (2000, 2000)); "
+        "from quizgen.cli.main import main; "
+        "sys.argv = ['quizgen', 'circuit', 'draw', 'washer-pump', '--out', sys.argv[1]]; main()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path / "pump.svg")],
+        capture_output=True, text=True, check=False, cwd=ROOT,
+    )  # fmt: skip
+    assert done.returncode == 4
+    assert len(done.stderr.splitlines()) == 1
+    assert "pump.svg: cannot be written" in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_an_unchanged_file_is_left_alone(tmp_path: Path) -> None:
     """A second run over the same input touches nothing."""
     path = write_whole(tmp_path / "key.pdf", b"same")
@@ -255,6 +273,23 @@ def test_an_unknown_page_size_names_the_known_ones() -> None:
     """A page size that cannot be printed is refused with the sizes there are."""
     with pytest.raises(InputError, match="'b4': choose one of a4 a3 letter"):
         PageOptions(size="b4")
+
+
+def test_a_spacing_that_nobody_could_read_is_refused() -> None:
+    """Lines that touch, or stand a page apart; the range is named."""
+    with pytest.raises(InputError, match=r"line spacing 0\.5: choose 1\.2 to 2"):
+        PageOptions(line_spacing=0.5)
+
+
+def test_lines_stand_as_far_apart_as_was_asked_for() -> None:
+    """Spacing 2 sets the lines of a stem 21 pt apart: twice 10.5 pt."""
+    html = workbook_html(workbook(problem(1)), PageOptions(line_spacing=2.0))
+    page = pdfplumber.open(io.BytesIO(pdf_bytes(html))).pages[1]
+    first = next(w for w in page.extract_words() if w["text"] == "The")
+    under = [w["top"] for w in page.extract_words() if abs(w["x0"] - first["x0"]) < 1]
+    assert sorted(under)[sorted(under).index(first["top"]) + 1] - first["top"] == pytest.approx(
+        21, abs=0.1
+    )
 
 
 def test_the_heading_goes_into_title_and_author(book_pdf: bytes) -> None:
