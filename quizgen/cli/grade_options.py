@@ -69,4 +69,5 @@ def check_student(student: str, known: Collection[str]) -> None:
 def points_text(result: Result) -> str:
     """ "6.5 of 8", and what may still come."""
     pending = f" (+{result.pending} pending)" if result.pending else ""
-    return f"{result.points:.4g} of {result.out_of}{pending}"
+    points = f"{result.points:.2f}".rstrip("0").rstrip(".")
+    return f"{points} of {result.out_of}{pending}"
