@@ -30,6 +30,7 @@ from quizgen.store.contents import Graded, amendments_in, graded_in
 from quizgen.store.database import Store
 from quizgen.store.identity import check_digest, questions_digest
 from quizgen.store.notation import answers_text, marks_text
+from quizgen.store.tallies import keep_tally
 
 What = Literal["new", "same", "replaced", "refused"]
 
@@ -76,9 +77,9 @@ def record(
     when the database fails; then nothing of the batch is kept.
     """
     with store.writing() as connection:
-        rules = _hold(connection, problem_set)
+        rules = hold(connection, problem_set)
         keys = keys_of(problem_set, amendments_in(connection, problem_set.token))
-        desk = _Desk(connection, problem_set.token, who, keys, rules)
+        desk = _Desk(connection, problem_set, who, keys, rules)
         recorded = tuple(desk.take(given, replace) for given in batch)
         rescored = desk.score_again("scored by another version of quizgen")
         desk.write()
@@ -93,7 +94,7 @@ def amend(store: Store, problem_set: ProblemSet, amendment: Amendment) -> tuple[
     check_amendment(problem_set, amendment)
     question = f"{amendment.form}/{amendment.number}"
     with store.writing() as connection:
-        rules = _hold(connection, problem_set)
+        rules = hold(connection, problem_set)
         earlier = amendments_in(connection, problem_set.token)
         last = [a for a in earlier if f"{a.form}/{a.number}" == question][-1:]
         if last and _change(last[0]) == _change(amendment):
@@ -104,7 +105,7 @@ def amend(store: Store, problem_set: ProblemSet, amendment: Amendment) -> tuple[
             why=storable(amendment.why), who=storable(amendment.who), at=now(),
         ))  # fmt: skip
         keys = keys_of(problem_set, [*earlier, amendment])
-        desk = _Desk(connection, problem_set.token, amendment.who, keys, rules)
+        desk = _Desk(connection, problem_set, amendment.who, keys, rules)
         desk.note(
             "amended", question=question, why=amendment.why, after=_change(amendment),
             before=_change(last[0]) if last else "printed",
@@ -121,20 +122,20 @@ def set_rules(
     if not why.strip():
         raise InputError("a change of the rules needs --why")
     with store.writing() as connection:
-        before = _hold(connection, problem_set)
+        before = hold(connection, problem_set)
         if before == rules:
             return ()
         here = t.problem_set.c.token == problem_set.token
         connection.execute(update(t.problem_set).where(here).values(part_credit=rules.part_credit))
         keys = keys_of(problem_set, amendments_in(connection, problem_set.token))
-        desk = _Desk(connection, problem_set.token, who, keys, rules)
+        desk = _Desk(connection, problem_set, who, keys, rules)
         desk.note("rules", before=_rules_text(before), after=_rules_text(rules), why=why)
         rescored = desk.score_again(why)
         desk.write()
     return rescored
 
 
-def _hold(connection: Connection, problem_set: ProblemSet) -> Rules:
+def hold(connection: Connection, problem_set: ProblemSet) -> Rules:
     """Take the set's row until the transaction ends, and return how the set is scored.
 
     The set may have got more students, or fields that an older program did not know: then the
@@ -161,9 +162,10 @@ class _Desk:
     """Collects what one transaction changes, and writes it in a few statements."""
 
     def __init__(
-        self, connection: Connection, token: str, who: str, keys: Keys, rules: Rules
+        self, connection: Connection, problem_set: ProblemSet, who: str, keys: Keys, rules: Rules
     ) -> None:
-        self.connection, self.token, self.who = connection, token, storable(who)
+        self.connection, self.problem_set, self.who = connection, problem_set, storable(who)
+        self.token = token = problem_set.token
         self.keys, self.rules = keys, rules
         self.at = now()
         self.counting = graded_in(connection, token)
@@ -232,6 +234,7 @@ class _Desk:
             )
         if self.events:
             self.connection.execute(insert(t.event), self.events)
+            keep_tally(self.connection, self.problem_set, self.keys, self.counting.values())
 
     def _row(self, given: StudentResponses) -> dict[str, object]:
         content: dict[str, object] = {

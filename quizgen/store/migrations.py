@@ -58,7 +58,30 @@ CREATE TABLE event (
 CREATE INDEX event_of_set ON event (token, id)
 """
 
-STEPS: tuple[Step, ...] = (first_tables,)
+
+def classes(connection: Connection) -> None:
+    """Classes, what they are taught and when, and the tallies that coverage reads."""
+    for statement in _CLASSES.split(";"):
+        connection.execute(text(statement))
+
+
+_CLASSES = """
+CREATE TABLE school_class (
+  id VARCHAR(64) NOT NULL PRIMARY KEY, name TEXT NOT NULL, course TEXT NOT NULL,
+  term TEXT NOT NULL);
+CREATE TABLE lesson (
+  token VARCHAR(64) NOT NULL PRIMARY KEY REFERENCES problem_set (token),
+  class_id VARCHAR(64) NOT NULL REFERENCES school_class (id), instructor TEXT NOT NULL,
+  day VARCHAR(10) NOT NULL, at VARCHAR(32) NOT NULL);
+CREATE INDEX lesson_of_class ON lesson (class_id, day);
+CREATE TABLE enrolment (
+  class_id VARCHAR(64) NOT NULL REFERENCES school_class (id), student TEXT NOT NULL,
+  name TEXT NOT NULL, PRIMARY KEY (class_id, student));
+CREATE TABLE tally (
+  token VARCHAR(64) NOT NULL PRIMARY KEY REFERENCES problem_set (token), content TEXT NOT NULL)
+"""
+
+STEPS: tuple[Step, ...] = (first_tables, classes)
 
 
 def pending(connection: Connection, steps: Sequence[Step] = STEPS) -> tuple[Step, ...]:

@@ -6,6 +6,10 @@ result        what counts for a student of a set: which submission, and its mark
 amendment     changed and withdrawn keys, in the order they were made
 decision      what a person decided about a doubtful mark
 event         every change of a result, with who and why
+school_class  a class: so many people in one course and one term
+lesson        which class a set is for, who teaches it and in which week
+enrolment     who is in a class
+tally         a set's results as coverage counts them; follows from the rest, kept for speed
 
 Times are UTC in ISO 8601. Answers and marks are JSON texts, one short string a question
 (`store.notation`), so that a set of ten thousand students is read in one go.
@@ -101,6 +105,37 @@ event = Table(
     Column("why", Text, nullable=False),
 )  # fmt: skip
 
+school_class = Table(
+    "school_class", metadata,
+    Column("id", String(64), primary_key=True),  # SHA-256 of all that follows
+    Column("name", Text, nullable=False),
+    Column("course", Text, nullable=False),
+    Column("term", Text, nullable=False),
+)  # fmt: skip
+
+lesson = Table(
+    "lesson", metadata,
+    Column("token", String(64), ForeignKey("problem_set.token"), primary_key=True),
+    Column("class_id", String(64), ForeignKey("school_class.id"), nullable=False),
+    Column("instructor", Text, nullable=False),
+    Column("day", String(10), nullable=False),  # ISO 8601
+    Column("at", String(32), nullable=False),
+)  # fmt: skip
+
+enrolment = Table(
+    "enrolment", metadata,
+    Column("class_id", String(64), ForeignKey("school_class.id"), primary_key=True),
+    Column("student", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+)  # fmt: skip
+
+tally = Table(
+    "tally", metadata,
+    Column("token", String(64), ForeignKey("problem_set.token"), primary_key=True),
+    Column("content", Text, nullable=False),  # JSON, see store.tallies
+)  # fmt: skip
+
+Index("lesson_of_class", lesson.c.class_id, lesson.c.day)
 Index("submission_of_student", submission.c.token, submission.c.student)
 Index("amendment_of_set", amendment.c.token, amendment.c.id)
 Index("decision_of_set", decision.c.token, decision.c.id)
