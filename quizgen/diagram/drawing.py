@@ -16,7 +16,7 @@ from quizgen.circuit.components import Wire
 from quizgen.diagram.lettering import POINT, Box, Words
 from quizgen.diagram.symbols import Port, Symbol
 
-PAGE = (170.0, 200.0)  # the most that a figure may take on a printed page
+PAGE = (172.0, 202.0)  # the most that a figure takes on a printed page, with a little to spare
 LEAST_TEXT = 7 * POINT
 ROUNDING = 0.01  # mm
 
