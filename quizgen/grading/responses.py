@@ -7,6 +7,7 @@ was given, never what would have been right.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import nan
 from typing import Literal
 
 Letters = tuple[str, ...]
@@ -31,6 +32,18 @@ class Response:
     value: Letters | str = ""
     state: State = "blank"
     doubt: str = ""
+
+
+def figure_of(value: Letters | str) -> float:
+    """The figure that was answered; nan for letters, for nothing, and for what is no figure.
+
+    >>> figure_of("-0.3"), figure_of(("A",))
+    (-0.3, nan)
+    """
+    try:
+        return float(value) if isinstance(value, str) else nan
+    except ValueError:
+        return nan
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -26,7 +26,7 @@ from itertools import combinations
 from typing import Literal
 
 from quizgen.grading.keys import Key, Keys
-from quizgen.grading.responses import Letters, Response, StudentResponses
+from quizgen.grading.responses import Letters, Response, StudentResponses, figure_of
 
 Verdict = Literal["right", "partly", "wrong", "blank", "doubtful", "withdrawn"]
 DIGITS = 6  # points are rounded to so many decimals, so that equal means equal everywhere
@@ -102,7 +102,7 @@ def worth(value: Letters | str, key: Key) -> float:
     Letters for a question that asks for a number, or the other way round, are worth nothing.
     """
     if isinstance(value, str):
-        return float(any(low <= float(value) <= high for low, high in _widened(key)))
+        return float(any(low <= figure_of(value) <= high for low, high in _widened(key)))
     if key.response == "one":
         return float(value in key.accepted)
     way = _in_order if key.response == "order" else _chosen

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from quizgen.forms.sheet import LETTERS
 from quizgen.grading.keys import Key
-from quizgen.grading.responses import Letters, Response
+from quizgen.grading.responses import Letters, Response, figure_of
 from quizgen.items.item import Item, Number, WrongNumber
 
 LEAST_REACH = 1e-3  # of the right figure's range, for mistakes that arrive near 0
@@ -40,7 +40,7 @@ def slips_of(item: Item, key: Key, response: Response) -> tuple[Slip, ...]:
         return ()
     value = response.value
     if isinstance(value, str):
-        return _figure(item, key, float(value)) if item.number else ()
+        return _figure(item, key, figure_of(value)) if item.number else ()
     if item.response == "order" or value in key.accepted:
         return ()
     return tuple(_chosen(item, key, value))

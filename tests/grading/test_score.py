@@ -84,6 +84,12 @@ def test_a_number_is_right_within_its_range(value: str, expected: float) -> None
     assert points(4, value) == expected
 
 
+@pytest.mark.parametrize("value", ["", "twelve", ("A",), "nan", "inf"])
+def test_what_is_no_figure_is_worth_nothing(value: str | tuple[str, ...]) -> None:
+    """Whatever a reader hands on, scoring never stops a batch."""
+    assert points(4, value) == 0.0
+
+
 def test_without_part_credit_only_perfect_counts() -> None:
     """A partly right answer scores 0, a right one 1."""
     key = keys_of(SET)["A", 2]
