@@ -24,6 +24,7 @@ from quizgen.items.sentences import (
 
 LAMP_VOLTS = (13.5, 28.0)  # rated, of the test lamp for 12 V and 24 V machines
 FEW_OHM = 2.0
+OFF = frozenset(("off", "released", "free", "rest"))  # positions of what a hand moves
 
 ByComplaint = Callable[[Draft[H], Section, Sentences], Option]
 
@@ -48,7 +49,7 @@ def reading_of(draft: Draft[H], act: int, sentences: Sentences) -> Reading:
     hunt = draft.hunt
     measurement, shown = hunt.acts[act], hunt.shown[act][draft.hidden]
     circuit = hunt.circuit
-    state = state_words(circuit, dict(measurement.positions)) or sentences.say("at_rest")
+    state = state_words(circuit, dict(measurement.positions)) or rest_words(circuit, sentences)
     black = sentences.say("black")
     if measurement.black != circuit.reference:
         black = point_name(circuit, measurement.black, names=False)
@@ -66,6 +67,12 @@ def reading_of(draft: Draft[H], act: int, sentences: Sentences) -> Reading:
         removed=measurement.removed,
         unplugged=measurement.unplugged,
     )
+
+
+def rest_words(circuit: Circuit, sentences: Sentences) -> str:
+    """How a machine stands of which no control is moved; not all are off at rest."""
+    off = all(control.by != "hand" or control.rest in OFF for control in circuit.controls)
+    return sentences.say("at_rest" if off else "at_rest_drawn")
 
 
 def _taken(
@@ -171,6 +178,8 @@ def _key(draft: Draft[H], manner: Manner, sentences: Sentences) -> Option:
         **manner.words,
     }
     both = "both" if joined and parted else "joined" if joined else "parted"
+    if both == "both" and joined == [0] and hunt.complaint_comes_first:
+        both = "cut"
     said = sentences.say(f"key_{manner.name}_{both}", **words)
     return Option(
         claim=draft.key.claim,

@@ -9,7 +9,7 @@ from quizgen.items.hunt import Draft
 from quizgen.items.item import Figure, Option, Refutation
 from quizgen.items.sections import Section, section_words
 from quizgen.items.sentences import Sentences, capital, listed, state_words, the
-from quizgen.items.tell_hunt import Manner
+from quizgen.items.tell_hunt import Manner, rest_words
 from quizgen.solver import solve_cases
 
 LAMP = Manner("lamp", "next", joined="what-is-off-blamed", parted="clearing-forgotten")
@@ -35,6 +35,7 @@ def stem(draft: Draft[Holder], sentences: Sentences) -> tuple[str, ...]:
         "amps": f"{holder.fuse.amps:g}",
         "first": _set_up(loads, relays, sentences),
         "battery": listed(batteries),
+        "rest": rest_words(holder.circuit, sentences),
     }
     blows = sentences.say("blows" if state else "blows_at_rest", **words)
     return (blows, sentences.say(f"{manner_of(draft).name}_set_up", **words))

@@ -19,7 +19,7 @@ from quizgen.items.sentences import (
     the,
     volts_words,
 )
-from quizgen.items.tell_hunt import Manner
+from quizgen.items.tell_hunt import Manner, rest_words
 from quizgen.items.unbidden import FULL, LIT, Unbidden, contacts_in
 from quizgen.solver import OperatingPoint, solve_cases
 from quizgen.solver.observation import observe
@@ -54,7 +54,12 @@ def stem(
     level = {o.part: o.level for o in seen}[hunt.load.id]
     name = hunt.load.name or hunt.load.id
     said = complain(hunt.load.id, name, level, hunt.idle, moves)
-    words = {"works": _works(draft, seen), "state": state, "load": the(hunt.load)}
+    words = {
+        "works": _works(draft, seen),
+        "state": state,
+        "rest": rest_words(circuit, sentences),
+        "load": the(hunt.load),
+    }
     found = sentences.say("works" if state else "works_at_rest", **words)
     found = f"{found} {sentences.say('one_contact')}"
     name = "lamp_out_set_up" if isinstance(hunt.load, LIT) else "unplugged_set_up"
@@ -90,7 +95,7 @@ def by_the_load(draft: Draft[Unbidden], section: Section, sentences: Sentences) 
     point = _solved(draft, contact)
     volts = tenths(abs(point.flows(point.circuit.part(hunt.load.id))[0].volts or 0.0))
     name, other = _outcome(draft, section, contact, point)
-    state = state_words(circuit, dict(hunt.acts[0].positions)) or sentences.say("at_rest")
+    state = state_words(circuit, dict(hunt.acts[0].positions)) or rest_words(circuit, sentences)
     text = section_words(circuit, section)
     words = {
         "section": text,
