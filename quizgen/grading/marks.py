@@ -40,6 +40,7 @@ FRAME = 0.35  # mm along a tile's border that should be bare paper
 STROKE_ABOVE = 0.16  # ink of a stroke across the border
 STROKE_SPREAD = 6.0  # standard deviations of bare borders that are no stroke
 WRITING_ABOVE = 0.012  # mean ink of what is written beside a row
+LEAST_RIM = 0.4  # how well an empty circle has to be seen: glare and damaged files wipe them out
 MOST_BASE = 0.3  # of ink in the circles that are taken for empty
 
 
@@ -70,6 +71,7 @@ class _Measured:
     ink: Floats
     strokes: Floats  # (targets, 4): left, right, above, below
     halo: Floats  # ink around the rim
+    rims: Floats  # how well the printed circle was seen
     written: Floats  # of every row: ink on the paper behind its last circle
     blank_below: float
     empty_below: float
@@ -109,6 +111,7 @@ def _measure(flat: Flat, sheet: Sheet) -> _Measured:
         ink=ink - base,
         strokes=strokes,
         halo=around - halo_base,
+        rims=tiles.rims,
         written=_written(papers),
         blank_below=min(max(BLANK_BELOW, SPREAD * noise), filled_above / 2),
         empty_below=min(max(EMPTY_BELOW, SPREAD * noise), filled_above / 2),
@@ -180,6 +183,10 @@ def _row(row: Row, measured: _Measured, mine: slice, written: float, two_tone: b
     )
     filled = tuple(m.value for m in marks if m.state == "filled")
     doubts = [*_doubts(row, marks), *_beside(marks, measured, mine)]
+    rims = zip(marks, measured.rims[mine], strict=True)
+    unseen = [m.value for m, rim in rims if m.state == "empty" and rim < LEAST_RIM]
+    if unseen:
+        doubts.append(f"the printed circles of {' '.join(unseen)} cannot be seen")
     if row.box is None and written > WRITING_ABOVE:
         doubts.append("something is written beside the row")
     if two_tone and not doubts:

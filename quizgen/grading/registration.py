@@ -6,6 +6,7 @@ however the camera was held. Which paper it is follows from which of them the ma
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,18 +55,34 @@ class Flat:
 
 
 def flatten(picture: Picture) -> Flat:
-    """The sheet in a picture. Raises UnreadableError."""
-    import cv2  # noqa: PLC0415
+    """The sheet in a picture, on the paper that fits best. Raises UnreadableError."""
+    return next(flattened(picture))
 
+
+def flattened(picture: Picture) -> Iterator[Flat]:
+    """The sheet in a picture on each paper that it may be, the best fit first.
+
+    A coarse picture taken at an angle may fit more than one. Raises UnreadableError where it fits
+    none.
+    """
     if min(picture.shape) < LEAST_SIDE:
         raise UnreadableError(f"the picture is too small, {picture.shape[1]} x {picture.shape[0]}")
     seen = _all_corners(picture)
-    skew, name, matrix = min(_fitted(seen, page) for page in PAPERS.values())
-    if skew > MOST_SKEW:
-        raise UnreadableError(f"the paper is not flat: a corner marker lies {skew:.1f} mm off")
-    page = PAPERS[name]
+    fits = sorted(_fitted(seen, page) for page in PAPERS.values())
+    if fits[0][0] > MOST_SKEW:
+        raise UnreadableError(
+            f"the paper is not flat: a corner marker lies {fits[0][0]:.1f} mm off"
+        )
+    for skew, name, matrix in fits:
+        if skew <= MOST_SKEW:
+            yield _warped(picture, PAPERS[name], np.array(matrix).reshape(3, 3), skew)
+
+
+def _warped(picture: Picture, page: Paper, matrix: Array, skew: float) -> Flat:
+    import cv2  # noqa: PLC0415
+
     size = (round(page.width * SCALE), round(page.height * SCALE))
-    to_pixels = np.diag([SCALE, SCALE, 1.0]) @ np.array(matrix).reshape(3, 3)
+    to_pixels = np.diag([SCALE, SCALE, 1.0]) @ matrix
     warped = cv2.warpPerspective(picture, to_pixels, size, flags=cv2.INTER_LINEAR, borderValue=255)
     grey = np.ascontiguousarray(warped, dtype=np.uint8)
     return Flat(page, grey, skew, _contrast(grey, page), _is_two_tone(picture))

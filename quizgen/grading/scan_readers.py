@@ -174,6 +174,7 @@ class _Reader:
 def _serve(connection: Connection, problem_set: ProblemSet) -> None:
     """The process: tasks in, pages out."""
     _limit_memory()
+    _hush()
     with suppress(EOFError, OSError, KeyboardInterrupt):
         while True:
             task = connection.recv()
@@ -187,6 +188,12 @@ def _limit_memory() -> None:
         import resource  # noqa: PLC0415  not on every system
 
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, resource.getrlimit(resource.RLIMIT_AS)[1]))
+
+
+def _hush() -> None:
+    """What the libraries say about a bad file, line after line: we have our own words."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
 
 
 def _pages(task: Task, problem_set: ProblemSet) -> Iterator[PageRead]:
@@ -206,11 +213,10 @@ def _pages(task: Task, problem_set: ProblemSet) -> Iterator[PageRead]:
 
 
 def _read(path: Path, number: int, page: Any, problem_set: ProblemSet) -> PageRead:
-    import cv2  # noqa: PLC0415
-
     try:
         return PageRead(path, number, reading=read_sheet(page, problem_set))
-    except (cv2.error, MemoryError) as error:  # a picture that cannot be worked on is looked at
-        problem = f"the picture cannot be worked on ({' '.join(str(error).split())[:80]})"
+    except Exception as error:  # whatever it is, the page goes to a person
+        what = " ".join(f"{type(error).__name__}: {error}".split())[:100]
+        problem = f"the picture cannot be worked on ({what})"
         reading = SheetReading(source=page.source, identity=page.identity, problem=problem)
         return PageRead(path, number, reading=reading)

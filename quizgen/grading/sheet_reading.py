@@ -16,7 +16,7 @@ from quizgen.forms.sheet import HEAD, NUMBER_WIDTH, PITCH, Sheet, lay_out_sheet
 from quizgen.forms.sheet_code import SheetCode, parse_sheet_code
 from quizgen.grading.marks import RowMarks, read_marks
 from quizgen.grading.pages import Page, Picture
-from quizgen.grading.registration import SCALE, Flat, UnreadableError, flatten, read_code
+from quizgen.grading.registration import SCALE, Flat, UnreadableError, flattened, read_code
 from quizgen.grading.responses import Response, Source
 from quizgen.grading.sheet_answers import responses_of
 
@@ -69,14 +69,19 @@ class SheetReading:
 def read_sheet(page: Page, problem_set: ProblemSet) -> SheetReading | None:
     """The reading of a page; None for an empty page, such as the back of a sheet."""
     reading = SheetReading(source=page.source, identity=page.identity)
+    problem = ""
     try:
-        flat = flatten(page.picture)
-        return _read_flat(flat, reading, problem_set)
+        for flat in flattened(page.picture):
+            try:
+                return _read_flat(flat, reading, problem_set)
+            except UnreadableError as error:
+                problem = problem or str(error)
     except UnreadableError as error:
-        if _is_blank(page.picture):
-            return None
-        whole = Crop(what="page", png=_png(page.picture, PAGE_SIDE / max(page.picture.shape)))
-        return replace(reading, problem=str(error), crops=(whole,))
+        problem = problem or str(error)
+    if _is_blank(page.picture):
+        return None
+    whole = Crop(what="page", png=_png(page.picture, PAGE_SIDE / max(page.picture.shape)))
+    return replace(reading, problem=problem, crops=(whole,))
 
 
 def _read_flat(flat: Flat, reading: SheetReading, problem_set: ProblemSet) -> SheetReading:

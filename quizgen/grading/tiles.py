@@ -19,6 +19,7 @@ HALF = PITCH / 2  # mm from the middle of a tile to its border
 SIDE = round(PITCH * SCALE)  # pixels of a tile
 SEARCH = 1.6  # mm that a circle may lie off its place
 LEAST_SEEN = 0.6  # share of the circles that have to be found
+FAINTEST = 0.3  # likeness of what may still be a circle; bare paper with noise comes to this
 MOST_OFF = 0.45  # mm that a circle may lie off the bend laid through all
 PULL = 0.05  # how stiff the bend is
 PAPER = 92  # percentile of the greys around a circle that is paper, even with a ring drawn there
@@ -28,10 +29,14 @@ Floats = NDArray[np.float32]
 
 @dataclass(frozen=True, eq=False)
 class Tiles:
-    """`ink` (targets, SIDE, SIDE): 0 paper, 1 the black of the print. `bend` in mm, the most."""
+    """`ink` (targets, SIDE, SIDE): 0 paper, 1 the black of the print. `bend` in mm, the most.
+
+    `rims` (targets,) tell how well each printed circle was seen, 1 at best.
+    """
 
     ink: Floats
     bend: float
+    rims: Floats
 
 
 def offsets() -> tuple[Floats, Floats]:
@@ -60,7 +65,7 @@ def cut_tiles(flat: Flat, sheet: Sheet, beside: NDArray[np.float64]) -> tuple[Ti
     most = float(np.hypot(*shift.T).max())
     tiles = _normalised(_cut(flat, places + shift, HALF), flat.contrast)
     extra = _normalised(_cut(flat, beside + bend(beside), HALF), flat.contrast)
-    return Tiles(tiles, most), extra
+    return Tiles(tiles, most, np.sqrt(weights)), extra
 
 
 def _cut(flat: Flat, middles: NDArray[np.float64], half: float) -> Floats:
@@ -109,7 +114,7 @@ def _found(flat: Flat, places: NDArray[np.float64]) -> tuple[NDArray[np.float64]
     for i, piece in enumerate(pieces):
         fit = cv2.matchTemplate(255.0 - piece, template, cv2.TM_CCOEFF_NORMED)
         _, best, _, at = cv2.minMaxLoc(fit)
-        if best > 0.3:
+        if best > FAINTEST:
             weights[i] = best**2
             moved[i] = (np.array(at) - (np.array(fit.shape[::-1]) - 1) / 2) / SCALE
     return moved, weights

@@ -16,6 +16,7 @@ import random
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,9 +25,11 @@ import cv2
 import numpy as np
 
 from quizgen.forms.problem_set import ProblemSet, read_problem_set
-from quizgen.forms.sheet import PAPERS, Sheet, lay_out_sheet
+from quizgen.forms.sheet import PAPERS, lay_out_sheet
 from quizgen.grading.marks import RowMarks, read_marks
-from quizgen.grading.registration import SCALE, UnreadableError, flatten, read_code
+from quizgen.grading.pages import Picture
+from quizgen.grading.registration import SCALE, UnreadableError, flattened, read_code
+from quizgen.items.item import Item
 from quizgen.pipeline import build_set
 from quizgen.publish.sheet_svg import Bearer
 from tests.grading.devices import a_fate, described, suffer
@@ -65,9 +68,10 @@ class Count:
                 setattr(self, name, getattr(self, name) + value)
 
 
-def try_sheet(sheet: Sheet, bearer: Bearer, seed: int) -> Count:
+def try_sheet(items: Sequence[Item], paper: str, bearer: Bearer, seed: int) -> Count:
     """One sheet, printed, filled in, pictured, stored, read."""
     rng = random.Random(seed)
+    sheet = lay_out_sheet(items, paper)
     picture = printed(sheet, bearer).copy()
     writer = a_writer(rng)
     truth = write_on(picture, sheet, writer)
@@ -83,9 +87,7 @@ def try_sheet(sheet: Sheet, bearer: Bearer, seed: int) -> Count:
     rows: tuple[RowMarks, ...] = ()
     try:
         decoded = cv2.imdecode(data, cv2.IMREAD_GRAYSCALE)
-        flat = flatten(decoded)
-        count.no_code = int(read_code(flat, *sheet.code) != bearer.code)
-        rows = read_marks(flat, sheet)
+        rows = read_rows(decoded, items, bearer, count)
     except UnreadableError as error:
         count.refused[" ".join(str(error).split()[:5])] += 1
     count.reading, count.bare = time.process_time() - middle, middle - start
@@ -93,6 +95,24 @@ def try_sheet(sheet: Sheet, bearer: Bearer, seed: int) -> Count:
     count.dpi_time[f"{fate.dpi}"] += count.reading
     judge(rows, truth, count, f"seed {seed}: {writer.tool.name}, {described(fate)}")
     return count
+
+
+def read_rows(
+    picture: Picture, items: Sequence[Item], bearer: Bearer, count: Count
+) -> tuple[RowMarks, ...]:
+    """The rows by the first paper that fits, as `read_sheet` tries them."""
+    problem: UnreadableError | None = None
+    for flat in flattened(picture):
+        sheet = lay_out_sheet(items, flat.paper.name)
+        try:
+            rows = read_marks(flat, sheet)
+        except UnreadableError as error:
+            problem = error
+            continue
+        count.no_code += int(read_code(flat, *sheet.code) != bearer.code)
+        return rows
+    assert problem is not None
+    raise problem
 
 
 def judge(rows: tuple[RowMarks, ...], truth: Truth, count: Count, what: str) -> None:
@@ -116,11 +136,12 @@ def judge(rows: tuple[RowMarks, ...], truth: Truth, count: Count, what: str) -> 
             count.misread.append(f"{what}: row {place}, {label}, {habit}, {meant}")
 
 
-def sheets_of(problem_set: ProblemSet) -> list[tuple[Sheet, Bearer]]:
+def sheets_of(problem_set: ProblemSet) -> list[tuple[Sequence[Item], str, Bearer]]:
     """Every form on both papers, as it is, and with figures to write among its questions."""
     return [
         (
-            lay_out_sheet(items, paper),
+            items,
+            paper,
             Bearer(form=form.code, token=problem_set.token, id=f"S-{n:03}", name="Ada Krol"),
         )
         for n, form in enumerate(problem_set.forms, 1)

@@ -112,14 +112,16 @@ def test_two_sheets_in_one_picture_are_not_taken_for_one() -> None:
 @pytest.mark.parametrize(
     ("event", "reason"),
     [
-        ("struck", "marks beside"), ("letter", "written beside"), ("ring", "marks beside B"),
-        ("tight ring", "marks beside B"),
+        ("struck", "marks beside"), ("letter", "written beside"), ("ring", "marks beside"),
+        ("tight ring", "marks beside"),
         ("second", "B and C are filled"), ("cross", "unclear"), ("pale", "unclear"),
-        ("rest", "unclear"),
+        ("rest", "unclear"), ("glare", "circles of A B C cannot be seen"),
     ],
 )  # fmt: skip
 def test_second_thoughts_go_to_a_person(event: str, reason: str) -> None:
-    """A row struck out, a letter beside it, a ring, two circles, a cross, a veil, a dot."""
+    """A row struck out, a letter beside it, a ring, two circles, a cross, a veil, a dot,
+    a flash that wipes everything out."""
+    steady = replace(a_writer(random.Random(0)), shake=0.3)
     sheet = lay_out_sheet(SET.forms[0].items)
     picture = filled().copy()
     row = sheet.rows[0]
@@ -137,9 +139,12 @@ def test_second_thoughts_go_to_a_person(event: str, reason: str) -> None:
         if event == "tight ring":
             cv2.circle(picture, pixels["B"], round(1.27 * 2.1 * by), 110, 4)
         else:
-            mark(picture, b, event, STEADY)
+            mark(picture, b, event, steady)
+    elif event == "glare":
+        left, right = (round((x + d) * by) for x, d in ((a.x, -4), (c.x, 4)))
+        picture[round((a.y - 4) * by) : round((a.y + 4) * by), left:right] = 250
     elif event == "second":
-        mark(picture, c, "disc", STEADY)
+        mark(picture, c, "disc", steady)
     else:
         cv2.circle(picture, pixels["C"], 11, 40, -1)
     (doubt,) = settle([read(picture)], {}, SET).doubts
