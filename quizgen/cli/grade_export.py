@@ -20,6 +20,8 @@ from quizgen.reports.results_csv import results_csv
 @set_argument
 @click.option("--csv", "csv_file", metavar="FILE", type=click.Path(path_type=Path),
               help="A table: a row for each student, answers and points.")  # fmt: skip
+@click.option("--decimal-comma", is_flag=True,
+              help="The table with semicolons, and commas in numbers.")  # fmt: skip
 @click.option("--oneroster", "zip_file", metavar="FILE.zip", type=click.Path(path_type=Path),
               help="OneRoster 1.2 CSV, with the school's own ids:")  # fmt: skip
 @click.option("--school", metavar="ID", help="sourcedId of the school.")
@@ -27,8 +29,8 @@ from quizgen.reports.results_csv import results_csv
 @click.option("--session", metavar="ID", help="sourcedId of the academic session.")
 @store_option
 def export(
-    set_file: Path, csv_file: Path | None, zip_file: Path | None, school: str | None,
-    klass: str | None, session: str | None, store_name: str | None,
+    set_file: Path, csv_file: Path | None, decimal_comma: bool, zip_file: Path | None,
+    school: str | None, klass: str | None, session: str | None, store_name: str | None,
 ) -> None:  # fmt: skip
     """Write results as CSV or OneRoster 1.2.
 
@@ -44,8 +46,8 @@ def export(
         results = load_results(store, problem_set)
     if csv_file:
         # the mark tells spreadsheets that it is UTF-8
-        text = "\ufeff" + results_csv(problem_set, results.graded)
-        click.echo(write_whole(csv_file, text.encode()))
+        text = results_csv(problem_set, results.graded, decimal_comma=decimal_comma)
+        click.echo(write_whole(csv_file, f"\ufeff{text}".encode()))
     if zip_file and school and klass and session:
         today = datetime.now(UTC).strftime("%Y-%m-%d")
         place = Place(school=school, klass=klass, session=session, today=today)

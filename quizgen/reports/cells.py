@@ -30,8 +30,21 @@ def safe_cell(cell: Cell) -> str:
     return f"'{cell}" if cell.lstrip(" \u00a0").startswith(RUNS) or cell.startswith(RUNS) else cell
 
 
-def csv_text(rows: Iterable[Sequence[Cell]]) -> str:
-    """Rows as CSV by RFC 4180, UTF-8 without a mark, every cell safe."""
+def csv_text(rows: Iterable[Sequence[Cell]], *, decimal_comma: bool = False) -> str:
+    """Rows as CSV by RFC 4180, UTF-8 without a mark, every cell safe.
+
+    With `decimal_comma` as spreadsheets of many countries expect it: semicolons between cells,
+    commas in numbers.
+
+    >>> csv_text([["a", 0.5]], decimal_comma=True)
+    'a;0,5\\r\\n'
+    """
     text = io.StringIO()
-    csv.writer(text, lineterminator="\r\n").writerows([safe_cell(c) for c in row] for row in rows)
+    writer = csv.writer(text, lineterminator="\r\n", delimiter=";" if decimal_comma else ",")
+    for row in rows:
+        cells = [(cell, safe_cell(cell)) for cell in row]
+        writer.writerow(
+            shown.replace(".", ",") if decimal_comma and isinstance(cell, float) else shown
+            for cell, shown in cells
+        )
     return text.getvalue()

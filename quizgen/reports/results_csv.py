@@ -13,7 +13,9 @@ from quizgen.store.contents import Graded
 HEAD = ("id", "name", "form", "points", "out_of", "share", "undecided", "file")
 
 
-def results_csv(problem_set: ProblemSet, everything: Sequence[Graded]) -> str:
+def results_csv(
+    problem_set: ProblemSet, everything: Sequence[Graded], *, decimal_comma: bool = False
+) -> str:
     """The table; students without answers have a row with nothing in it.
 
     `answer 3` is what was given to question 3, `points 3` what it is worth; a withdrawn question
@@ -24,7 +26,8 @@ def results_csv(problem_set: ProblemSet, everything: Sequence[Graded]) -> str:
     head: list[Cell] = [*HEAD, *(f"{what} {n}" for n in numbers for what in ("answer", "points"))]
     found = {g.given.student: g for g in everything}
     rows = [_row(problem_set, s.id, s.name, found.get(s.id)) for s in problem_set.students]
-    return csv_text([head, *([*row, *[None] * (len(head) - len(row))] for row in rows)])
+    full = [[*row, *[None] * (len(head) - len(row))] for row in rows]
+    return csv_text([head, *full], decimal_comma=decimal_comma)
 
 
 def _row(problem_set: ProblemSet, student: str, name: str, graded: Graded | None) -> list[Cell]:

@@ -83,6 +83,16 @@ def test_the_table_of_results() -> None:
     assert table[2]["points"] == ""
 
 
+def test_the_table_with_decimal_commas() -> None:
+    """The same cells; a semicolon between them, a comma in figures and not in texts."""
+    text = results_csv(graded.the_set(), everything(), decimal_comma=True)
+    table = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=";"))
+    plain = rows(results_csv(graded.the_set(), everything()))
+    assert table[0]["share"] == "0,625"
+    assert table[0]["answer 4"] == plain[0]["answer 4"]
+    assert [row["id"] for row in table] == [row["id"] for row in plain]
+
+
 def test_the_archive_has_the_tables_of_the_standard() -> None:
     """Manifest of all files of the CSV binding, ours in bulk, none without rows; no stray table."""
     found = tables(oneroster_zip(graded.the_set(), everything(), PLACE))
