@@ -55,6 +55,14 @@ def test_no_text_begins_like_a_formula(text: str) -> None:
     assert cell in (text, f"'{text}")
 
 
+@pytest.mark.parametrize(
+    "text", ["=1", "+1", "-1", "@x", "\t=1", "\r=1", "\n=1", " =1", "\u00a0=1", "\uff1d1", "  @x"]
+)
+def test_each_way_to_begin_a_formula_is_stopped(text: str) -> None:
+    """Plain, behind blanks of both sorts, in full width."""
+    assert safe_cell(text) == f"'{text}"
+
+
 @given(st.floats(-1e6, 1e6))
 def test_numbers_of_ours_stay_numbers(value: float) -> None:
     """Negative ones too, and without an apostrophe or an exponent."""
