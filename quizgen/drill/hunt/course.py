@@ -6,10 +6,6 @@ claims at *every* severity. A place in the tree is therefore two sets: the truth
 led there, and the cells that all readings so far allow. A test sends each truth to the cells that
 could have shown what it shows; truths that leave the same cells standing share a branch. A branch
 ends when nothing is left but claims that no test tells from the truth or that one repair mends.
-
-Exact by dynamic programming over (truths, cells, places reached, state of the controls, battery on
-or off) until `MOST_NODES` of them have been looked at; after that, most doubt removed per minute
-first, and the plan says that it may not be the cheapest.
 """
 
 from __future__ import annotations
@@ -18,81 +14,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import repeat
-from math import inf
 
-from quizgen.diagnosis.checks import ISOLATE_MINUTES, LOOK, TURN_MINUTES, Check
+from quizgen.diagnosis.checks import LOOK, Check
 from quizgen.diagnosis.decision_tree import members
 from quizgen.diagnosis.next_tests import RankedTest, next_tests
 from quizgen.drill.hunt.case import Case
-from quizgen.drill.hunt.engine import BACK, MEASURE, TURN, UNPLUG, WATCH, Act
+from quizgen.drill.hunt.engine import BACK, TURN, UNPLUG, WATCH, Act
 from quizgen.drill.hunt.field import Field, View
 from quizgen.drill.hunt.standing import Standing
+from quizgen.drill.hunt.tree import Fork, Leaf, Ready, Search, TooMany, Trial
 
 MOST_TRIALS = 24  # the most telling ones; beyond these what parts claims that are still alike
-MOST_NODES = 2000
-
-Places = frozenset[tuple[str, float]]
-
-
-@dataclass(frozen=True)
-class Trial:
-    """A test, and for each truth the cells that could have shown what it shows."""
-
-    check: Check
-    leaves: tuple[int, ...]  # masks of cells, by truth
-
-    @property
-    def is_dead(self) -> bool:
-        """The batteries are off for it."""
-        return bool(self.check.unplugged)
-
-    @property
-    def act(self) -> Act:
-        """The test itself, the machine being ready for it."""
-        check = self.check
-        if check.instrument == LOOK:
-            return Act(WATCH)
-        return Act(MEASURE, (check.instrument, check.red, check.black))
-
-
-@dataclass(frozen=True)
-class Ready:
-    """How far a course has come: what is paid for already."""
-
-    reached: Places = frozenset()
-    state: int = 0
-    dead: bool = False
-
-    def cost(self, trial: Trial) -> float:
-        """Minutes of a trial from here; as `quizgen.drill.hunt.standing` counts them."""
-        check = trial.check
-        if check.instrument == LOOK:
-            return check.minutes
-        use = check.minutes - (ISOLATE_MINUTES if trial.is_dead and self.dead else 0.0)
-        use += TURN_MINUTES * (check.state != self.state)
-        # a check in another state than the first has its turn counted in already
-        use -= TURN_MINUTES * (check.state != 0)
-        return use + sum(minutes for _, minutes in frozenset(check.places) - self.reached)
-
-    def after(self, trial: Trial) -> Ready:
-        """Where the trial leaves off."""
-        return Ready(self.reached | frozenset(trial.check.places), trial.check.state, trial.is_dead)
-
-
-@dataclass(frozen=True)
-class Leaf:
-    """The claims left are all alike to any test."""
-
-    cells: int
-
-
-@dataclass(frozen=True)
-class Fork:
-    """Do a trial, then go on by the cells it leaves."""
-
-    trial: int
-    cells: int
-    branches: tuple[tuple[int, Fork | Leaf], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,15 +63,15 @@ class Course:
 def plan_course(case: Case, field: Field) -> Course:
     """The course for a case with its suspects. Raises CircuitError if a test cannot be solved."""
     trials = _trials(field)
-    search = _Search(field, trials)
+    search = Search(field, trials, _answers(field, trials))
     truths, cells, ready = (1 << len(field.claimed)) - 1, field.everything, Ready()
     exact = True
     try:
         search.value(truths, cells, ready)
         root = search.tree(truths, cells, ready)
-    except _TooMany:
+    except TooMany:
         exact = False
-        root = search.greedy(truths, cells, ready)
+        root = search.improved(truths, cells, ready)
     course = Course(case, field, trials, search.shares, root, (), exact)
     minutes = [sum(cost for _, cost, _ in course.path(t)) for t in members(truths)]
     return replace(course, minutes=tuple(minutes))
@@ -230,114 +162,6 @@ def _answers(field: Field, trials: tuple[Trial, ...]) -> tuple[frozenset[int], .
         }
         found.append(field.claims_in(cells) | alike)
     return tuple(found)
-
-
-# --- the search -----------------------------------------------------------------------
-
-
-class _TooMany(Exception):
-    """The search has grown beyond MOST_NODES."""
-
-
-Branches = tuple[tuple[int, int], ...]  # cells left, truths that lead there
-
-
-class _Search:
-    """Value of a place in the tree = expected minutes still to pay, times its probability."""
-
-    def __init__(self, field: Field, trials: tuple[Trial, ...]) -> None:
-        self.trials = trials
-        chances = [claimed.suspect.probability for claimed in field.claimed]
-        self.shares = tuple(chance / sum(chances) for chance in chances)
-        masks = field.mask_of
-        self.fine = [sum(masks[claim] for claim in answer) for answer in _answers(field, trials)]
-        self.weights = [self.shares[claim] for claim, _ in field.cells]
-        self.best: dict[tuple[int, int, Ready], tuple[float, int]] = {}
-        self.quickest = min((t.check.minutes for t in trials), default=0.0)
-
-    def is_open(self, truths: int, cells: int) -> bool:
-        """A claim is left that a test could tell from one of the truths."""
-        return any(cells & ~self.fine[t] for t in members(truths))
-
-    def share(self, truths: int) -> float:
-        """Probability of a set of truths."""
-        return sum(self.shares[t] for t in members(truths))
-
-    def value(self, truths: int, cells: int, ready: Ready) -> float:
-        """The least value, and in `best` the trial that begins it."""
-        key = truths, cells, ready
-        if key in self.best:
-            return self.best[key][0]
-        if len(self.best) >= MOST_NODES:
-            raise _TooMany
-        if not self.is_open(truths, cells):
-            self.best[key] = 0.0, -1
-            return 0.0
-        share = self.share(truths)
-        least, chosen = inf, -1
-        for cost, number, branches in self._ways(truths, cells, ready):
-            total = cost * share + sum(self._floor(t, c) for c, t in branches)
-            after = ready.after(self.trials[number])
-            for left, some in branches:
-                if total >= least:
-                    break
-                total += self.value(some, left, after) - self._floor(some, left)
-            if total < least:
-                least, chosen = total, number
-        self.best[key] = least, chosen
-        return least
-
-    def _floor(self, truths: int, cells: int) -> float:
-        return self.share(truths) * self.quickest if self.is_open(truths, cells) else 0.0
-
-    def _ways(self, truths: int, cells: int, ready: Ready) -> list[tuple[float, int, Branches]]:
-        """Trials that rule something out, cheapest first; of equal ones that lead on alike, one."""
-        found: dict[tuple[Branches, Ready], tuple[float, int]] = {}
-        for number, trial in enumerate(self.trials):
-            branches = self._branches(trial, truths, cells)
-            if any(left != cells for left, _ in branches):
-                cost = ready.cost(trial)
-                key = branches, ready.after(trial)
-                found[key] = min(found.get(key, (inf, number)), (cost, number))
-        return sorted((cost, number, key[0]) for key, (cost, number) in found.items())
-
-    def _branches(self, trial: Trial, truths: int, cells: int) -> Branches:
-        found: dict[int, int] = {}
-        for truth in members(truths):
-            left = trial.leaves[truth] & cells
-            found[left] = found.get(left, 0) | 1 << truth
-        return tuple(sorted(found.items()))
-
-    def tree(self, truths: int, cells: int, ready: Ready) -> Fork | Leaf:
-        """The tree that the search found."""
-        number = self.best[truths, cells, ready][1]
-        if number < 0:
-            return Leaf(cells)
-        trial = self.trials[number]
-        after = ready.after(trial)
-        branches = self._branches(trial, truths, cells)
-        return Fork(number, cells, tuple((c, self.tree(t, c, after)) for c, t in branches))
-
-    def greedy(self, truths: int, cells: int, ready: Ready) -> Fork | Leaf:
-        """Most doubt removed per minute first; no promise how near to the best."""
-        ways = self._ways(truths, cells, ready)
-        if not ways or not self.is_open(truths, cells):
-            return Leaf(cells)
-        doubt = self._doubt(truths, cells)
-
-        def worth(way: tuple[float, int, Branches]) -> float:
-            return (doubt - sum(self._doubt(t, c) for c, t in way[2])) / max(way[0], 1e-9)
-
-        _, number, branches = max(ways, key=worth)
-        after = ready.after(self.trials[number])
-        return Fork(number, cells, tuple((c, self.greedy(t, c, after)) for c, t in branches))
-
-    def _doubt(self, truths: int, cells: int) -> float:
-        """Weight of the cells still to be ruled out, averaged over the truths."""
-        return sum(
-            self.shares[t] * sum(self.weights[n] for n in members(cells & ~self.fine[t]))
-            for t in members(truths)
-        )
 
 
 # --- doing it -------------------------------------------------------------------------

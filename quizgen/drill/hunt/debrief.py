@@ -12,12 +12,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from quizgen.drill.hunt.course import Course, Trial, plan_course
+from quizgen.drill.hunt.course import Course, plan_course
 from quizgen.drill.hunt.engine import MEASURE, WATCH, Hunt, Taken
 from quizgen.drill.hunt.field import Field, field_of
 from quizgen.drill.hunt.naming import Named
-from quizgen.drill.hunt.repair import Trial as Trying
-from quizgen.drill.hunt.repair import try_repair
+from quizgen.drill.hunt.repair import Trying, try_repair
+from quizgen.drill.hunt.tree import Trial
 
 DIAGNOSIS, TIME, SAFETY = 50, 30, 20
 UNSAFE = 10  # points for each act that was stopped

@@ -28,7 +28,7 @@ class Amiss:
 
 
 @dataclass(frozen=True)
-class Trial:
+class Trying:
     """The machine after the repair. `beside`: the trouble was in the very next place."""
 
     named: Named
@@ -42,7 +42,7 @@ class Trial:
         return not self.amiss and not self.blown
 
 
-def try_repair(hunt: Hunt, named: Named, alike: bool) -> Trial:
+def try_repair(hunt: Hunt, named: Named, alike: bool) -> Trying:
     """Repair the named place, put everything together, operate it.
 
     `alike`: no test tells the named place from the faulty one, so that whoever finds the one sound
@@ -60,7 +60,7 @@ def try_repair(hunt: Hunt, named: Named, alike: bool) -> Trial:
         blown += gone
         if gone:  # a blown fuse stays blown in the next state
             mended = st.as_it_stands(sound, mended, Standing(opened=gone))
-    return Trial(named, alike and not mends, tuple(amiss), tuple(dict.fromkeys(blown)))
+    return Trying(named, alike and not mends, tuple(amiss), tuple(dict.fromkeys(blown)))
 
 
 def _with_new_part(hunt: Hunt, named: Named) -> Circuit:

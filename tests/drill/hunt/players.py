@@ -15,10 +15,11 @@ from quizgen.cli.main import cli
 from quizgen.cli.options import used_settings
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import Case, Wish, draw_case
-from quizgen.drill.hunt.course import Course, Fork, Ready, acts_for
+from quizgen.drill.hunt.course import Course, acts_for
 from quizgen.drill.hunt.engine import Act, Hunt, Taken, act, begin
 from quizgen.drill.hunt.field import Field, Opened, View, field_of
 from quizgen.drill.hunt.standing import Standing
+from quizgen.drill.hunt.tree import Fork, Ready
 from quizgen.instruments import INSTRUMENTS
 from quizgen.scenario.scenario import find_scenario
 
