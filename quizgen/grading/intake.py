@@ -123,7 +123,11 @@ def _found(
         except QuizgenError as error:
             yield Read(problems=(error,))
     if scans:
-        yield read_scan(scans)
+        try:
+            found = read_scan(scans)
+        except QuizgenError as error:
+            found = Read(problems=(error,))
+        yield found
 
 
 def _read(path: Path, kind: Kind, problem_set: ProblemSet) -> Read:
