@@ -155,10 +155,12 @@ def _about_several(question: Question, answer: str, verdict: Verdict) -> Iterato
 
 def _about_order(question: Question, answer: str, verdict: Verdict) -> Iterator[Block]:
     if not verdict.right:
-        (departs,) = verdict.explained
-        place = indices(answer).index(departs) + 1
-        yield Para(say("order_departs", place=place, text=question.shown.choices[departs]))
-        yield from _reasons(question.key.choices[departs])
+        (given,) = verdict.explained
+        place = indices(answer).index(given)
+        due = question.key.order[place]
+        yield Para(say("order_departs", place=place + 1, given=LETTERS[given], due=LETTERS[due]))
+        for choice in (due, given):
+            yield from _explained(question, choice, question.key.choices[choice])
         yield Title(say("key_title", key=question.key.text))
         for i in question.key.order:
             yield Entry(LETTERS[i], question.shown.choices[i])

@@ -70,6 +70,15 @@ def test_slips_of_sign_and_of_a_thousand_are_named() -> None:
     assert "not within the limits" in text(respond(at(figure()), "3"))
 
 
+def test_of_an_order_the_first_wrong_place_is_explained() -> None:
+    """What belongs there and what was put there, each with its reason, then the whole order."""
+    said = text(respond(at(order()), "dabc"))
+    assert "number 3: C belongs there, not B" in said
+    reasons = [said.index(f"{part}: 1.8 A passes") for part in ("E1", "G2")]
+    assert reasons == sorted(reasons)
+    assert said.index("The answer: D A C B") > reasons[-1]
+
+
 @pytest.mark.parametrize("question", ALL, ids=lambda q: q.shown.response)
 def test_hints_end_before_the_answer_is_given_away(question: Question) -> None:
     """At least two choices stay open; no hint rules the key out or names the right figure."""
