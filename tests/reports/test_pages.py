@@ -72,6 +72,17 @@ def test_what_to_practise_follows_from_what_was_lost() -> None:
     assert sheet("B", "AC", "CABD", "11.9").practice == ()
 
 
+def test_what_cost_most_is_practised_first() -> None:
+    """Half a point lost comes after a whole one, whatever their order in the set; three at most."""
+    topics = ("fuses", "lamps", "grounds", "relays")
+    slots = tuple(replace(s, topic=t) for s, t in zip(SET.slots, topics, strict=True))
+    keys, given = keys_of(SET), graded.answered("A", "A", "", "0")
+    found = feedback_of(
+        replace(SET, slots=slots), keys, Graded(given=given, result=score(given, keys, Rules()))
+    )
+    assert [p.topic for p in found.practice] == ["fuses", "grounds", "relays"]
+
+
 def test_an_undecided_mark_gives_nothing_away() -> None:
     """Neither key nor reason while a person is still looking at it."""
     keys, given = keys_of(SET), graded.answered("A", "AC", "CABD", "11.9")
