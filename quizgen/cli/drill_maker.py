@@ -27,6 +27,7 @@ from quizgen.items.item import LEVELS, Item
 SCENARIO = "brindlemere"
 REMEMBERED = 40  # items that a new one must not be like
 FIRST = "*"
+FIGURE_SHARE = 0.4  # of the questions that can be answered by a figure instead of a choice
 POLITE = 5  # niceness: who waits for feedback goes first
 
 
@@ -109,15 +110,19 @@ class Bench:
         from quizgen.scenario.scenario import find_scenario
 
         seed = Seed(wanted.seed.encode()).under("drill")
+        scenario = find_scenario(SCENARIO)
         plan = Plan(
             name="drill", title="", week="", scenario=SCENARIO, forms=1, cells=(),
             circuits=tuple(self.families), kinds=tuple(KINDS), options=4, difficulty=(0.0, 1.0),
             secret="",
         )  # fmt: skip
-        workshop = Workshop(plan, find_scenario(SCENARIO), seed)
-        for family, kind in self._pairs(wanted, seed.under("pairs", wanted.number).rng()):
+        rng = seed.under("pairs", wanted.number).rng()
+        figure = rng.random() < FIGURE_SHARE
+        for family, kind in self._pairs(wanted, rng):
+            typed = figure and "number" in KINDS[kind].responses
+            workshop = Workshop(plan, scenario, seed, "number" if typed else None)
             slot = Slot(wanted.number, family, kind, wanted.topic, wanted.level)
-            found = workshop.candidates(slot, 1, list(self.lately))
+            found = workshop.candidates(slot, 1, list(self.lately)).items
             if found:
                 self.lately.append(found[0])
                 return self._question(wanted, found[0])

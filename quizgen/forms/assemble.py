@@ -7,20 +7,26 @@ the items of the waves before it, and keeps away from what they asked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
+from quizgen.base.errors import UnprovableError
+from quizgen.base.seeds import Seed
 from quizgen.base.spread import Here, Runner
 from quizgen.forms.blueprint import Pair, allot
-from quizgen.forms.candidates import Order, Workshop, fill_order
+from quizgen.forms.candidates import Filled, Order, Workshop, fill_order
+from quizgen.forms.plan import Plan
 from quizgen.forms.problem_set import Form
 from quizgen.forms.select import select
 from quizgen.forms.slots import Slot, key_places, movable
 from quizgen.items.item import Item
 
 MOST_CANDIDATES = 6  # for one slot, however many forms there are
+ENOUGH_OUTSIDE = 16  # items of a kind that miss the plan's difficulty before the kind is left out
 
 Progress = Callable[[str], None]
+Pools = dict[tuple[str, str, int], tuple[Item, ...]]
+"""Items made so far, by family, kind and turn of the slot."""
 
 
 def make_forms(
@@ -31,14 +37,14 @@ def make_forms(
     Where a family turns out to give no question of a kind, the plan is allotted anew without
     the pair. Raises UnprovableError that names the cell which cannot be met.
     """
-    barren: set[Pair] = set()
-    pools: dict[tuple[str, str, int], list[Item]] = {}
+    barren = Barren(workshop.plan)
+    pools: Pools = {}
     while True:
-        slots = allot(workshop.plan, workshop.seed, barren)
+        slots = barren.allot(workshop.seed)
         failed = _fill(workshop, slots, len(codes), pools, runner or Here(), progress)
         if not failed:
             break
-        barren |= failed
+        barren.add(failed)
     pool = [pools[_place(slot)] for slot in slots]
     forms = []
     for code, items in zip(codes, select(pool, len(codes)), strict=True):
@@ -46,6 +52,38 @@ def make_forms(
         placed = tuple(with_key_at(i, p) for i, p in zip(items, places, strict=True))
         forms.append(Form(code=code, items=placed))
     return slots, tuple(forms)
+
+
+@dataclass
+class Barren:
+    """Pairs of family and kind that gave nothing; predicted shares of what missed the range."""
+
+    plan: Plan
+    pairs: set[Pair] = field(default_factory=set)
+    outside: dict[str, list[float]] = field(default_factory=dict)  # by kind
+
+    def add(self, failed: Mapping[Pair, Filled]) -> None:
+        """A kind that misses the range on several circuits misses it on all."""
+        self.pairs |= set(failed)
+        for (_, kind), filled in failed.items():
+            self.outside.setdefault(kind, []).extend(filled.outside)
+        for kind, shares in self.outside.items():
+            if len(shares) >= ENOUGH_OUTSIDE:
+                self.pairs |= {(family, kind) for family in self.plan.circuits}
+
+    def allot(self, seed: Seed) -> tuple[Slot, ...]:
+        """Slots without these pairs. Raises UnprovableError that says why there are none."""
+        try:
+            return allot(self.plan, seed, self.pairs)
+        except UnprovableError as error:
+            shares = [share for some in self.outside.values() for share in some]
+            if not shares:
+                raise
+            low, high = self.plan.difficulty
+            raise UnprovableError(
+                f"{error}; what was made is predicted to be answered by {min(shares):.0%} to "
+                f"{max(shares):.0%}, the plan's difficulty is {low:g} to {high:g}"
+            ) from None
 
 
 def _place(slot: Slot) -> tuple[str, str, int]:
@@ -56,28 +94,28 @@ def _fill(
     workshop: Workshop,
     slots: tuple[Slot, ...],
     forms: int,
-    pools: dict[tuple[str, str, int], list[Item]],
+    pools: Pools,
     runner: Runner,
     progress: Progress,
-) -> set[Pair]:
+) -> dict[Pair, Filled]:
     """Candidates for every slot into `pools`; the pairs of family and kind that gave none."""
     wanted = min(forms + 1, MOST_CANDIDATES) if forms > 1 else 1
-    failed: set[Pair] = set()
+    failed: dict[Pair, Filled] = {}
     done = 0
     for wave in waves(slots):
         todo = [s for s in wave if _place(s) not in pools and (s.family, s.kind) not in failed]
         orders = [Order(workshop, slot, wanted, _kin(slot, pools)) for slot in todo]
-        made: dict[int, list[Item]] = {}
+        made: dict[int, Filled] = {}
         done += len(wave) - len(todo)
         for number, found in runner.map(fill_order, orders):
             made[number] = found
             done += 1
             progress(f"question {done} of {len(slots)}: {todo[number].kind}, {todo[number].family}")
         for number, slot in enumerate(todo):
-            if made[number]:
-                pools[_place(slot)] = made[number]
+            if made[number].items:
+                pools[_place(slot)] = made[number].items
             else:
-                failed.add((slot.family, slot.kind))
+                failed[slot.family, slot.kind] = made[number]
     return failed
 
 
@@ -98,7 +136,7 @@ def waves(slots: Sequence[Slot]) -> tuple[tuple[Slot, ...], ...]:
     return tuple(map(tuple, found))
 
 
-def _kin(slot: Slot, pools: dict[tuple[str, str, int], list[Item]]) -> tuple[Item, ...]:
+def _kin(slot: Slot, pools: Pools) -> tuple[Item, ...]:
     """The items made so far of the slot's kind or family."""
     return tuple(
         item

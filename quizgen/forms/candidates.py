@@ -13,7 +13,7 @@ from quizgen.forms.isomorph import isomorph
 from quizgen.forms.plan import Plan
 from quizgen.forms.slots import Slot
 from quizgen.items.difficulty import predicted_share
-from quizgen.items.item import Item, Moves
+from quizgen.items.item import Item, Moves, Response
 from quizgen.items.kinds import KINDS
 from quizgen.items.material import Material, Request, draw_material
 from quizgen.items.verify import Verifier
@@ -21,50 +21,71 @@ from quizgen.scenario.records import Machine
 from quizgen.scenario.scenario import Scenario
 
 TRIES = 24  # circuits drawn for one item before it is given up
+MOST_OUTSIDE = 8  # items of the wrong difficulty made for one slot before it is given up
 FRESH_TRIES = 12  # of these, how many keep away from what was asked before
 
 
 @dataclass(frozen=True)
+class Filled:
+    """What was made for a slot; `outside` are predicted shares that the plan's range leaves out."""
+
+    items: tuple[Item, ...]
+    outside: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class Workshop:
-    """What items are made in: nothing but records, so that another process can have it too."""
+    """What items are made in: nothing but records, so that another process can have it too.
+
+    `response` is the way to answer that is asked for; None leaves it to the kind.
+    """
 
     plan: Plan
     scenario: Scenario
     seed: Seed
+    response: Response | None = None
 
-    def candidates(self, slot: Slot, count: int, used: Sequence[Item]) -> list[Item]:
+    def candidates(self, slot: Slot, count: int, used: Sequence[Item]) -> Filled:
         """Up to `count` items for the slot, no two alike, none like one of `used`.
 
         Fewer if `TRIES` circuits in a row give no more; none at all says that the family does
-        not give this kind of question.
+        not give this kind of question, or none of the difficulty asked for.
         """
         found: list[Item] = []
+        outside: list[float] = []
         seed = self.seed.under("slot", slot.number, slot.family, slot.kind)
         verifier = Verifier(remembered=2)
         for number in range(count):
-            item = self._one(slot, seed.under("item", number), [*used, *found], verifier)
-            if item is None:
+            one = self._one(slot, seed.under("item", number), [*used, *found], verifier, outside)
+            if one is None:
                 break
-            found.append(item)
-        return found
+            found.append(one)
+        return Filled(tuple(found), tuple(outside))
 
-    def _one(self, slot: Slot, seed: Seed, used: Sequence[Item], verifier: Verifier) -> Item | None:
+    def _one(
+        self, slot: Slot, seed: Seed, used: Sequence[Item], verifier: Verifier,
+        outside: list[float],
+    ) -> Item | None:  # fmt: skip
         known = {isomorph(item) for item in used if item.kind == slot.kind}
+        low, high = self.plan.difficulty
         for attempt in range(TRIES):
             rng = seed.under("try", attempt).rng()
-            request = Request(options=self.plan.options, used=used if attempt < FRESH_TRIES else ())
+            request = Request(
+                options=self.plan.options, response=self.response,
+                used=used if attempt < FRESH_TRIES else (),
+            )  # fmt: skip
             try:
                 item = KINDS[slot.kind].item(self._material(slot, rng), request, rng)
             except UnprovableError:
                 continue
-            if self._fits(item) and not verifier.verify(item) and isomorph(item) not in known:
+            share = predicted_share(item)
+            if not low <= share <= high:
+                outside.append(share)
+                if len(outside) >= MOST_OUTSIDE:
+                    break
+            elif not verifier.verify(item) and isomorph(item) not in known:
                 return item
         return None
-
-    def _fits(self, item: Item) -> bool:
-        """Neither too hard nor too easy for the plan."""
-        low, high = self.plan.difficulty
-        return low <= predicted_share(item) <= high
 
     def _material(self, slot: Slot, rng: random.Random) -> Material:
         """A circuit of the family, on a machine that carries it where there is one."""
@@ -95,7 +116,7 @@ class Order:
     used: tuple[Item, ...] = ()
 
 
-def fill_order(order: Order) -> list[Item]:
+def fill_order(order: Order) -> Filled:
     """See `Workshop.candidates`."""
     return order.workshop.candidates(order.slot, order.count, order.used)
 

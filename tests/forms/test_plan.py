@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
 import pytest
 
-from quizgen.base.errors import FileError
+from quizgen.base.errors import FileError, UnprovableError
 from quizgen.base.paths import data_folder
 from quizgen.base.seeds import Seed
 from quizgen.forms.assemble import make_forms
@@ -107,6 +108,20 @@ def test_a_circuit_of_ones_own_is_named_by_its_file(tmp_path: Path) -> None:
     item = forms[0].items[0]
     assert item.origin.template == str(tmp_path / "my-horns.yaml")
     assert verify_item(item) == ()
+
+
+def test_a_difficulty_that_nothing_meets_is_one_line_soon(tmp_path: Path) -> None:
+    """The cell, what was made instead, what the plan asks for; not every pair is tried."""
+    text = "items: 1\ncircuits: [horn-pair, washer-pump]\nkinds: [trace-path, shared-path]\n"
+    plan = load_plan(plan_file(tmp_path, text + "difficulty: [0.001, 0.002]\n"))
+    workshop = Workshop(plan, find_scenario("brindlemere"), Seed(b"sixteen letters or more"))
+    told: list[str] = []
+    with pytest.raises(UnprovableError) as caught:
+        make_forms(workshop, ("A",), told.append)
+    words = str(caught.value)
+    assert "\n" not in words
+    assert re.search(r"predicted to be answered by \d+% to \d+%, .* 0\.001 to 0\.002", words)
+    assert len(told) <= 4
 
 
 def test_a_scenario_of_ones_own_is_found_beside_the_plan(tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ def test_an_item_with_a_machine_and_a_driver_is_right(family: str) -> None:
         circuits=(family,), kinds=(kind,), options=4, difficulty=(0.0, 1.0), secret="",
     )  # fmt: skip
     workshop = Workshop(plan, find_scenario("brindlemere"), Seed(b"verify"))
-    (item,) = workshop.candidates(Slot(1, family, kind, "any", "interpret"), 1, ())
+    (item,) = workshop.candidates(Slot(1, family, kind, "any", "interpret"), 1, ()).items
     assert item.machine
     assert verify_item(item) == ()
 

@@ -304,5 +304,5 @@ KIND = Kind(
     level="choose",
     responses=("one",),
     make=make,
-    retried=0.8,
+    retried=0.5,
 )

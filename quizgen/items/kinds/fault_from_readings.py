@@ -299,5 +299,5 @@ KIND = Kind(
     level="interpret",
     responses=("one",),
     make=make,
-    retried=0.5,
+    retried=0.3,
 )
