@@ -22,6 +22,7 @@ from quizgen.base.suggest import shown
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.score import Result
 from quizgen.reports.cells import Cell, csv_text, safe_cell
+from quizgen.reports.results import students_of
 from quizgen.store.contents import Graded
 
 FILES = (
@@ -59,7 +60,8 @@ class Place:
 
 def oneroster_zip(problem_set: ProblemSet, everything: Sequence[Graded], place: Place) -> bytes:
     """The zip archive. Raises InputError for an id that a spreadsheet would run as a formula."""
-    for id_ in (*(s.id for s in problem_set.students), place.school, place.klass, place.session):
+    students = students_of(problem_set, everything)
+    for id_ in (*(s.id for s in students), place.school, place.klass, place.session):
         if safe_cell(id_) != id_:
             raise InputError(f"{shown(id_)}: an id that begins like a formula cannot be exported")
     tables: dict[str, list[Sequence[Cell]]] = {
@@ -112,7 +114,7 @@ def _results(
 ) -> Iterator[tuple[Cell, ...]]:
     found = {g.given.student: g for g in everything}
     most = _most(everything)
-    for student in problem_set.students:
+    for student in students_of(problem_set, everything):
         graded = found.get(student.id)
         status, score, day = "not submitted", None, place.today
         if graded:

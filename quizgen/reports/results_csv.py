@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import form_of
 from quizgen.reports.cells import Cell, csv_text
+from quizgen.reports.results import students_of
 from quizgen.reports.wording import answer_words
 from quizgen.store.contents import Graded
 
@@ -25,7 +26,10 @@ def results_csv(
     numbers = range(1, count + 1)
     head: list[Cell] = [*HEAD, *(f"{what} {n}" for n in numbers for what in ("answer", "points"))]
     found = {g.given.student: g for g in everything}
-    rows = [_row(problem_set, s.id, s.name, found.get(s.id)) for s in problem_set.students]
+    rows = [
+        _row(problem_set, s.id, s.name, found.get(s.id))
+        for s in students_of(problem_set, everything)
+    ]
     full = [[*row, *[None] * (len(head) - len(row))] for row in rows]
     return csv_text([head, *full], decimal_comma=decimal_comma)
 

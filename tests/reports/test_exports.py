@@ -91,6 +91,14 @@ def test_the_table_of_results() -> None:
     assert table[2]["points"] == ""
 
 
+def test_who_left_the_roster_stays_in_the_exports() -> None:
+    """Answers that were graded are not lost with a line of the roster."""
+    shorter = graded.the_set(students=graded.STUDENTS[1:])
+    assert [row["id"] for row in rows(results_csv(shorter, everything()))][-1] == "S-001"
+    found = tables(oneroster_zip(shorter, everything(), PLACE))
+    assert found["results.csv"][-1]["studentSourcedId"] == "S-001"
+
+
 def test_the_table_with_decimal_commas() -> None:
     """The same cells; a semicolon between them, a comma in figures and not in texts."""
     text = results_csv(graded.the_set(), everything(), decimal_comma=True)
