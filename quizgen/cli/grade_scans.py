@@ -21,9 +21,9 @@ def scan_reader(
 
     def read(paths: Sequence[Path]) -> Read:
         kept = scan_file_of(set_file)
-        earlier = kept_readings(kept, token)
+        kept_readings(kept, token)  # a file of something else is found before the work is done
         scanned = read_scans(paths, problem_set, progress)
-        readings = keep_readings(kept, token, earlier, scanned.readings)
+        readings = keep_readings(kept, token, scanned.readings)
         settled = settle(readings, verdicts(store, token), problem_set)
         now = {reading.identity for reading in scanned.readings}
         pages = {reading.source for reading in readings if reading.identity in now}

@@ -21,6 +21,8 @@ Kind = Literal["scan", "drill", "csv"]
 
 PDF = b"%PDF-"
 PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"II*\x00", b"MM\x00*")  # PNG, JPEG, TIFF
+WEBP = b"WEBP"  # from the ninth byte on
+WIDE = (b"\xff\xfe", b"\xfe\xff")  # a text in UTF-16, which has its own line of what is wrong
 HEAD = 1024  # bytes; a PDF's mark may stand that far inside
 OTHERS = {
     b"PK\x03\x04": "is an archive or a spreadsheet's own file; save the table as CSV",
@@ -59,8 +61,10 @@ def kind_of(path: Path) -> Kind:
             raise InputError(f"{path}: {problem}")
     if head[4:8] == HEIC:
         raise InputError(f"{path}: is a HEIC picture; set the telephone to JPEG")
-    if head.startswith(PICTURES) or PDF in head:
+    if head.startswith(PICTURES) or PDF in head or head[8:12] == WEBP:
         return "scan"
+    if b"\0" in head and not head.startswith(WIDE):
+        raise InputError(f"{path}: holds no answers; give CSV, PDF, PNG, JPEG or TIFF")
     return "drill" if head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{") else "csv"
 
 

@@ -90,15 +90,13 @@ def kept_readings(path: Path, token: str) -> tuple[SheetReading, ...]:
     return found.readings
 
 
-def keep_readings(
-    path: Path, token: str, earlier: Iterable[SheetReading], new: Iterable[SheetReading]
-) -> tuple[SheetReading, ...]:
-    """Write both to the file and return them.
+def keep_readings(path: Path, token: str, new: Iterable[SheetReading]) -> tuple[SheetReading, ...]:
+    """Add readings to those in the file and return them all.
 
     A page that was read anew is there once, with the place where it was found first. Raises
-    OutsideError when the file cannot be written.
+    OutsideError when the file cannot be written, InputError as `kept_readings`.
     """
-    merged = {reading.identity: reading for reading in earlier}
+    merged = {reading.identity: reading for reading in kept_readings(path, token)}
     for reading in new:
         first = merged.get(reading.identity, reading)
         merged[reading.identity] = replace(reading, source=first.source)

@@ -124,7 +124,7 @@ def _inks(rows: Sequence[RowMarks], form: Form) -> tuple[str, ...]:
     """For each question how dark its circles are, in hundredths of full ink."""
     shown: dict[int, list[str]] = {number: [] for number in range(1, len(form.items) + 1)}
     for row in rows:
-        inks = " ".join(f"{m.value} {max(round(100 * m.ink), 0)}" for m in row.marks)
+        inks = ", ".join(f"{m.value} {max(round(100 * m.ink), 0)}" for m in row.marks)
         shown[row.item].append(inks)
     return tuple("; ".join(lines) for lines in shown.values())
 
