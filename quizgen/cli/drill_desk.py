@@ -26,6 +26,7 @@ AHEAD = 3  # questions that wait ready
 NEAR = 4  # places from the best on in which a ready question is taken rather than waited for
 MOST_REPEATS = 3  # after so many that said the same, a skill has nothing new for this sitting
 OVERLAP = 50  # lines looked through for those that were left in the same instant
+MOST_FAILURES = 3  # of the maker in one sitting; one alone need not stop a student
 LATELY = 2  # skills asked last, which go behind the others
 WAIT_SECONDS = 0.2  # between two looks at what has been made
 LONGEST_SECONDS = 120.0  # until making a question is given up
@@ -47,6 +48,7 @@ class Desk:
     _last: dict[Skill, Answered] = field(default_factory=dict)
     _asked: dict[int, Skill] = field(default_factory=dict)
     _repeats: Counter[Skill] = field(default_factory=Counter)
+    _failures: int = 0
     _catalogue: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -174,8 +176,12 @@ class Desk:
                 self._repeats[skill] += 1  # it says the same as one before, and is not kept
         elif reply.barren and skill:
             self._repeats[skill] = MOST_REPEATS
-        elif reply.error:
-            raise OutsideError(f"a question could not be made: {reply.error}")
+        else:
+            self._failures += 1
+            if skill:
+                self._repeats[skill] += 1
+            if self._failures == MOST_FAILURES:
+                raise OutsideError(f"questions could not be made: {reply.error}; please report it")
 
     def _awaited(self, waiting: Progress) -> Reply:
         waited = 0.0

@@ -40,7 +40,11 @@ class QuickMaking:
             return
         if wanted.topic == FIRST:
             wanted = dataclasses.replace(wanted, topic=next(iter(CATALOGUE)))
-        question = self.make(wanted)
+        try:
+            question = self.make(wanted)
+        except ArithmeticError as error:
+            self._replies.append(Reply(number=wanted.number, error=str(error)))
+            return
         self._replies.append(
             Reply(number=wanted.number, question=question, barren=question is None)
         )

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from quizgen.base.errors import UnprovableError
+from quizgen.base.errors import OutsideError, UnprovableError
 from quizgen.cli.drill_desk import Desk
 from quizgen.cli.drill_maker import Wanted
 from quizgen.drill.marking import Verdict
@@ -111,6 +111,24 @@ def test_a_skill_without_questions_is_left_out(desk: Callable[..., Desk]) -> Non
     here = desk(making)
     assert {answer(here).topic for _ in range(8)} == {"shared-feed", "switches"}
     assert sum(wanted.topic == "lamps" for wanted in making.seen) == 1
+
+
+def test_a_mistake_in_the_maker_does_not_stop_the_student(desk: Callable[..., Desk]) -> None:
+    """One question that fails is passed over; when all fail the student is told."""
+
+    def fail(wanted: Wanted) -> Question:
+        raise ZeroDivisionError("a mistake")
+
+    def fail_once(wanted: Wanted) -> Question:
+        return fail(wanted) if wanted.number == 2 else made(wanted)
+
+    here = desk(QuickMaking(fail_once))
+    assert [answer(here).shown.number for _ in range(4)] == [1, 3, 4, 5]
+    broken = desk(QuickMaking(fail))
+    for _ in broken.record.ready():
+        answer(broken)  # what was made before
+    with pytest.raises(OutsideError, match=r"a mistake.*report"):
+        answer(broken)
 
 
 def test_topics_are_kept_for_the_next_time(desk: Callable[..., Desk]) -> None:
