@@ -161,7 +161,10 @@ ALTERED: dict[str, tuple[Callable[[Item], Item], str]] = {
         "cannot be made again",
     ),
     "parameter": (other_voltage, "worked out anew"),  # readings of 0 V stay what they are
-    "fault": (lambda i: with_origin(i, fault=wrong_option(i)[0].claim), "; the fault put in is"),
+    "fault": (
+        lambda i: with_origin(i, fault="W2:open" if i.key.claim == "W1:open" else "W1:open"),
+        "; the fault put in is",
+    ),
     "fault that is none": (lambda i: with_origin(i, fault="Q9:open"), "no part 'Q9'"),
     "positions": (lambda i: with_origin(i, positions=()), "reading "),
     "key's claim": (
