@@ -33,7 +33,8 @@ def bench() -> Bench:
 
 def test_a_question_is_about_what_was_asked_for(bench: Bench) -> None:
     """Of the topic's circuit and level, with a diagram for both widths, and a key that holds."""
-    for number, level in enumerate(("read", "predict"), 1):
+    responses = []
+    for number, level in ((2, "read"), (1, "predict")):
         reply = bench.reply(dataclasses.replace(WANTED, number=number, level=level))
         question = reply.question
         assert question is not None, reply.error
@@ -46,6 +47,8 @@ def test_a_question_is_about_what_was_asked_for(bench: Bench) -> None:
         assert max(map(len, picture.wide)) <= 120
         assert judge(question, read_answer(question.shown, key_typed(question))).right
         assert hint(question, 1)
+        responses.append(question.shown.response)
+    assert responses[1] == "number"  # a share of those that can be is asked for as a figure
 
 
 def key_typed(question: Question) -> str:
