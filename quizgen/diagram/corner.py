@@ -1,4 +1,4 @@
-"""The empty corner of a drawing, top right: a circuit is fed on the left and spreads below.
+"""The empty corners of a drawing at the top: a circuit is fed at one place and spreads below.
 
 A page can set text there.
 """
@@ -14,15 +14,17 @@ from quizgen.diagram.lettering import Box
 Step = tuple[float, float]
 
 
-def empty_corner(drawing: Drawing) -> tuple[Step, ...]:
+def empty_corner(drawing: Drawing, *, left: bool = False) -> tuple[Step, ...]:
     """Steps (x, depth): to the right of x nothing is drawn less than `depth` from the top, mm.
 
     From right to left and so from deep to shallow; the first step is the right edge of the
-    drawing, beyond which all is empty (inf).
+    drawing, beyond which all is empty (inf). With `left` the same of the drawing's mirror image:
+    x is the distance from the right edge, and empty is what lies to the left of it.
     """
     steps: list[Step] = [(drawing.width, inf)]
     depth = inf
-    for box in sorted(_ink(drawing), key=lambda box: (-box.right, box.top)):
+    boxes = [_mirrored(box, drawing.width) if left else box for box in _ink(drawing)]
+    for box in sorted(boxes, key=lambda box: (-box.right, box.top)):
         if box.right < steps[-1][0]:
             steps.append((box.right, depth))
         depth = min(depth, box.top)
@@ -30,6 +32,10 @@ def empty_corner(drawing: Drawing) -> tuple[Step, ...]:
     for x, free in steps:
         deepest[free] = min(x, deepest.get(free, inf))
     return tuple((x, free) for free, x in deepest.items() if free > 0)
+
+
+def _mirrored(box: Box, width: float) -> Box:
+    return Box(width - box.right, box.top, width - box.left, box.bottom)
 
 
 def _ink(drawing: Drawing) -> Iterator[Box]:

@@ -42,8 +42,14 @@ def sound_figure(origin: Origin) -> Figure:
         alternative=describe_diagram(circuit),
         colours=tuple(code for code in COLOURS if code in codes),
         symbols=tuple(sorted(_symbols(circuit))),
-        corner=tuple((x, min(depth, ENDLESS_MM)) for x, depth in empty_corner(drawing)),
+        corner=_corner(drawing, left=False),
+        left_corner=_corner(drawing, left=True),
     )
+
+
+def _corner(drawing: Drawing, *, left: bool) -> tuple[tuple[float, float], ...]:
+    steps = empty_corner(drawing, left=left)
+    return tuple((x, min(depth, ENDLESS_MM)) for x, depth in steps)
 
 
 def _symbols(circuit: Circuit) -> set[str]:

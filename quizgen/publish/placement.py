@@ -40,8 +40,9 @@ class Place:
     """How a problem stands: its figure's kind of place and size, and its columns.
 
     `left` is the share of the width that the left of two columns takes; 0 where all stands in
-    one. Text beside a figure begins `indent` mm from the left, and the lowest `tail` mm of the
-    figure lie below all of it. `row`: the options stand side by side. `fresh` begins a page.
+    one. Text beside a figure stands on the right (or `on_left`), `indent` mm from the edge where
+    the figure is, and the lowest `tail` mm of the figure lie below all of it. `row`: the options
+    stand side by side. `fresh` begins a page.
     """
 
     kind: Kind
@@ -49,6 +50,7 @@ class Place:
     left: float = 0.0
     indent: float = 0.0
     tail: float = 0.0
+    on_left: bool = False
     row: bool = False
     fresh: bool = False
 
@@ -117,7 +119,7 @@ class _Sketch:
         assert self.natural is not None
         if size.width > self.room.width:
             return
-        for x, depth in self._corner():
+        for x, depth, on_left in self._corners():
             indent = round(x * size.width / self.natural.width + GAP, 2)
             beside = self.room.width - indent
             if beside < self.narrowest:
@@ -126,7 +128,9 @@ class _Sketch:
             text += asked_height(self.problem, beside, self.leading)
             tail = max(0.0, size.height - depth * size.height / self.natural.height + CLEAR)
             row = side_by_side(self.problem, beside)
-            place = Place("beside", size, indent=indent, tail=round(tail, 2), row=row)
+            place = Place(
+                "beside", size, indent=indent, tail=round(tail, 2), on_left=on_left, row=row
+            )
             yield _Block(place, HEAD + max(size.height, text + tail))
         place = replace(self.columns, kind="below", size=size)
         yield _Block(place, HEAD + self.text + ABOVE + size.height)
@@ -141,11 +145,13 @@ class _Sketch:
             (self.room.height - HEAD) / self.natural.height,
         )
 
-    def _corner(self) -> tuple[tuple[float, float], ...]:
-        """Where text may stand beside the figure, as `view.Figure.corner`."""
+    def _corners(self) -> Iterator[tuple[float, float, bool]]:
+        """Where text may stand beside the figure, as `view.Figure.corner`; on the left?"""
         assert self.natural is not None
         assert self.problem.figure is not None
-        return ((self.natural.width, inf), *self.problem.figure.corner)
+        yield self.natural.width, inf, False
+        yield from ((x, depth, False) for x, depth in self.problem.figure.corner)
+        yield from ((x, depth, True) for x, depth in self.problem.figure.left_corner)
 
     def _columns(self) -> tuple[float, float]:
         """The least height of the text in two columns, and the share of the left one."""

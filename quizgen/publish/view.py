@@ -40,6 +40,7 @@ class Figure:
     colours: tuple[str, ...] = ()
     symbols: tuple[str, ...] = ()
     corner: tuple[tuple[float, float], ...] = ()
+    left_corner: tuple[tuple[float, float], ...] = ()
     terminal: tuple[str, ...] = ()
     wide_terminal: tuple[str, ...] = ()
     signs: tuple[str, ...] = ()

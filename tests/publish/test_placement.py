@@ -12,6 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from quizgen.circuit.template import find_template
+from quizgen.diagram import Drawing, lay_out
+from quizgen.diagram.corner import empty_corner
+from quizgen.diagram.lettering import Box
 from quizgen.items.item import Origin
 from quizgen.publish.circuit_figures import sound_figure
 from quizgen.publish.figure import natural_size, smallest_letters
@@ -70,6 +74,40 @@ def test_text_stands_in_the_empty_corner_of_a_drawing() -> None:
     assert together.kind == "beside"
     assert together.indent > 50 * 0.97
     assert together.tail > 212 * 0.97 - 125
+
+
+def test_a_circuit_fed_on_the_right_has_its_text_on_the_left() -> None:
+    """The empty corner is where the drawing has it, and the figure keeps to the other edge."""
+    figure = dataclasses.replace(drawing(160, 212), left_corner=((50.0, 125.0),))
+    made = problem(1, figure)
+    (place,) = place_all([made], STANDARD)
+    assert place.kind == "beside"
+    assert place.on_left
+    page = pages(made)[1]
+    sign = next(c for c in page.chars if c["text"] == "Ω")
+    question = next(w for w in page.extract_words() if w["text"] == "Which")
+    assert question["x0"] < 20 * MM
+    assert sign["x0"] > page.width / 2
+
+
+@pytest.mark.parametrize("left", [False, True])
+@pytest.mark.parametrize("name", ["headlamps", "two-station-motor", "starter"])
+def test_an_empty_corner_is_empty(name: str, left: bool) -> None:
+    """No word, symbol or conductor reaches into what is called empty, and little more
+    is."""
+    plan = lay_out(find_template(name).build())
+    for x, depth in empty_corner(plan, left=left):
+        inside = [b for b in ink(plan) if (plan.width - b.left if left else b.right) > x + 1e-6]
+        assert all(box.top >= min(depth, 1e6) for box in inside)
+        assert not inside or min(box.top for box in inside) <= depth + 12  # a symbol with its leads
+
+
+def ink(plan: Drawing) -> list[Box]:
+    """Boxes of all that is drawn."""
+    conductors = [Box(*map(min, zip(a, b, strict=True)), *map(max, zip(a, b, strict=True)))
+                  for line in plan.lines for a, b in line.segments]  # fmt: skip
+    symbols = [b for p in plan.placed for b in p.bodies]
+    return [*conductors, *symbols, *(word.box for word in plan.words)]
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
