@@ -10,6 +10,7 @@ import hashlib
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ Picture = NDArray[np.uint8]  # (height, width), 0 black to 255 white
 
 PDF_DPI = 200
 MOST_PAGES = 2000
+MOST_THINGS = 3000  # on a page of a PDF that are looked at one by one
 MOST_BYTES = 500_000_000
 MOST_PIXELS = 120_000_000  # of a picture as it is stored
 MOST_SIDE = 4500  # pixels; larger pictures are made smaller, they read no better
@@ -103,25 +105,32 @@ def _of_pdf(path: Path, data: bytes, source: Source, which: slice) -> Iterator[P
 
 def _pdf_page(document: Any, index: int, source: Source) -> Page:
     page = document[index]
-    images = _images(page)
+    images, drawn_too = _content_of(page)
     for width, height in (image.get_px_size() for image in images):
         _check_size(width, height)
     width, height = page.get_size()
     scale = min(PDF_DPI / 72, MOST_SIDE / max(width, height, 1.0))
     drawn = page.render(scale=scale, grayscale=True).to_numpy()
     picture = np.ascontiguousarray(drawn[:, :, 0] if drawn.ndim == 3 else drawn, dtype=np.uint8)
-    if images and all(_bits(image) == 1 for image in images):
+    pure = bool(images) and not drawn_too
+    if pure and all(_bits(image) == 1 for image in images):
         picture = np.where(picture < 128, 0, 255).astype(np.uint8)  # as it was before drawing
-    stored = [bytes(image.get_data()) for image in images] or [picture.tobytes()]
+    stored = [bytes(image.get_data()) for image in images] if pure else [picture.tobytes()]
     page.close()
     return Page(source, _identity(*stored), picture)
 
 
-def _images(page: Any) -> list[Any]:
-    from pypdfium2.raw import FPDF_PAGEOBJ_IMAGE  # noqa: PLC0415
+def _content_of(page: Any) -> tuple[list[Any], bool]:
+    """The pictures on a page, and whether anything else is on it, such as strokes of a tablet."""
+    from pypdfium2 import raw  # noqa: PLC0415
 
-    found = page.get_objects(filter=[FPDF_PAGEOBJ_IMAGE], max_depth=4)
-    return [image for image, _ in zip(found, range(200), strict=False)]
+    images, others = [], raw.FPDFPage_GetAnnotCount(page) > 0
+    for thing in islice(page.get_objects(max_depth=4), MOST_THINGS):
+        if thing.type == raw.FPDF_PAGEOBJ_IMAGE:
+            images.append(thing)
+        elif thing.type != raw.FPDF_PAGEOBJ_FORM:
+            others = True
+    return images, others
 
 
 def _bits(image: Any) -> int:

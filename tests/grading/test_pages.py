@@ -14,6 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader, PdfWriter
+from pypdf.annotations import Highlight
+from pypdf.generic import ArrayObject, FloatObject, NameObject
 
 from quizgen.base.errors import InputError
 from quizgen.grading.pages import MOST_PAGES, MOST_PIXELS, Page, iterate_pages
@@ -98,6 +100,36 @@ def test_a_page_is_known_again_in_another_pdf(pages_of: Pages) -> None:
     pages = pages_of(file.getvalue())
     assert isinstance(alone, Page)
     assert [getattr(p, "identity", "") == alone.identity for p in pages] == [False, True]
+
+
+def test_marks_drawn_over_the_same_picture_make_another_page(pages_of: Pages) -> None:
+    """As a tablet does: the same picture below, other strokes above, and neither is lost."""
+    identities = set()
+    for stroke in (b"", b"0 0 m 30 60 l S ", b"0 60 m 30 0 l S "):
+        writer = PdfWriter()
+        writer.append(PdfReader(BytesIO(PDF)))
+        page = writer.pages[0]
+        content = page.get_contents()
+        assert content is not None
+        content.set_data(content.get_data() + b"\nQ q 4 w " + stroke)
+        page[NameObject("/Contents")] = writer._add_object(content)
+        file = BytesIO()
+        writer.write(file)
+        (found,) = pages_of(file.getvalue())
+        assert isinstance(found, Page)
+        identities.add(found.identity)
+    assert len(identities) == 3
+    for right in (20, 50):  # an annotation is no part of the page's own content
+        writer = PdfWriter()
+        writer.append(PdfReader(BytesIO(PDF)))
+        writer.add_annotation(0, Highlight(rect=(0, 0, right, 60), quad_points=ArrayObject(
+            [FloatObject(v) for v in (0, 60, right, 60, 0, 0, right, 0)])))  # fmt: skip
+        file = BytesIO()
+        writer.write(file)
+        (found,) = pages_of(file.getvalue())
+        assert isinstance(found, Page)
+        identities.add(found.identity)
+    assert len(identities) == 5
 
 
 def test_a_pdf_of_two_tones_stays_one(pages_of: Pages) -> None:
