@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.describe import describe_diagram
 from quizgen.diagram.terminal import LEAST_COLUMNS, TextDrawing, draw_text
@@ -54,6 +56,6 @@ def _line_of(drawing: TextDrawing, name: str) -> int | None:
 def _in_words(circuit: Circuit, name: str) -> Page:
     lines = describe_diagram(circuit).splitlines()
     head = name.partition(".")[0]
-    kept = [line for line in lines if not head or head in line.replace(".", " ").split()]
+    kept = [line for line in lines if not head or head in re.findall(r"\w+", line)]
     blocks: list[Block] = [Entry("-", line) for line in kept]
     return tuple(blocks) or (Para(say("look_none", name=name)),)

@@ -10,6 +10,7 @@ from quizgen.drill.hunt.course import ready_for
 from quizgen.drill.hunt.debrief import Debrief, Look
 from quizgen.drill.hunt.engine import Taken
 from quizgen.drill.hunt.standing import Standing
+from quizgen.drill.hunt.tree import Trial
 from quizgen.drill.hunt.words import (
     act_words,
     entry,
@@ -116,10 +117,16 @@ def _undecided(back: Debrief) -> Iterator[Block]:
     else:
         yield Para(say("undecided_wrong", others=told))
     if back.one_more:
-        trial = back.one_more
-        standing = ready_for(back.field, trial.check)
-        test = act_words(back.field.sound, trial.act, standing)
-        yield Para(say("one_more", test=test + _state_of(back, standing)), follows=True)
+        test = _test_words(back, back.one_more)
+        yield Para(say("one_more", test=test), follows=True)
+
+
+def _test_words(back: Debrief, trial: Trial) -> str:
+    """A test of the course, with how the machine has to stand where that is not as it came in."""
+    standing = ready_for(back.field, trial.check)
+    what = act_words(back.field.sound, trial.act, standing)
+    as_it_came = standing.moves == back.hunt.case.moves and not standing.unplugged
+    return what if trial.act.do == e.WATCH or as_it_came else what + _state_of(back, standing)
 
 
 def _state_of(back: Debrief, standing: Standing) -> str:
@@ -182,12 +189,8 @@ def _course(back: Debrief) -> Iterator[Block]:
     yield Title(say("course_title"))
     yield Para(say("course_exact" if course.is_exact else "course_good", expected=expected))
     rows = []
-    before = back.hunt.case.moves
     for number, (trial, cost, left) in enumerate(course.path(back.truth), 1):
-        standing = ready_for(back.field, trial.check)
-        what = act_words(back.field.sound, trial.act, standing)
-        if trial.act.do != e.WATCH and (standing.moves != before or standing.unplugged):
-            what += _state_of(back, standing)
+        what = _test_words(back, trial)
         claims = len(back.field.claims_in(left))
         rows.append((str(number), what, minutes(cost), str(claims)))
     if rows:

@@ -128,7 +128,9 @@ def _reading(circuit: Circuit, done: Act, outcome: Outcome) -> Iterator[Block]:
         one, *other = points[1:]
         leads = say("leads_two", red=one, black=other[0]) if other else say("leads_one", red=one)
         shown = reading.shown.replace("-", "−")
-        yield Para(say("shows", instrument=SHORT[points[0]], leads=leads, shown=shown))
+        yield Para(
+            say("shows", instrument=SHORT.get(points[0], points[0]), leads=leads, shown=shown)
+        )
     for text in reading.warnings:
         yield Para(say("warning", warning=text), follows=True)
     for text in reading.doubts:
@@ -171,7 +173,7 @@ def state_page(hunt: Hunt) -> Page:
         lines.append(say("state_jumper", red=red, black=black))
     if known:
         lines.append(say("state_blown", names=", ".join(dict.fromkeys(known))))
-    tool = SHORT[in_hand(hunt)]
+    tool = SHORT.get(in_hand(hunt), in_hand(hunt))
     spent = minutes(now.minutes)
     lines.append(say("state_spent", minutes=spent, unsafe=now.unsafe, instrument=tool))
     blocks: list[Block] = [Para(line) for line in lines]
