@@ -33,6 +33,7 @@ from quizgen.grading.responses import Response, Source, StudentResponses
 Thing = TypeVar("Thing")
 
 MOST_BYTES = 20_000_000
+MOST_HINTS = 20
 ID_NAMES = ("id", "student", "student id", "student number")
 FORM = "form"
 _QUESTION = re.compile(r"(?:q|question|problem|item|no|nr)?[\s.#]*0*(\d{1,4})\.?")
@@ -204,7 +205,8 @@ class _Reader:
             return ""
         known = _named(self.students, typed)
         if known is None:
-            hint = suggest(typed, self.students)
+            # looking for near ones takes long, and in a wrong list all are far
+            hint = suggest(typed, self.students) if len(self.problems) < MOST_HINTS else ""
             self._note(line, self.columns.student, f"no student {shown(typed)}{hint}")
             return ""
         earlier = self.seen.setdefault(known.id, line)
