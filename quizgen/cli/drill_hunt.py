@@ -14,7 +14,6 @@ import click
 
 from quizgen.base.errors import InputError
 from quizgen.cli.drill_window import Window, ascii_only, open_window
-from quizgen.cli.hunt_diagram import look_page
 from quizgen.cli.progress import progress_line
 from quizgen.drill.home import home
 from quizgen.drill.hunt import telling, typed
@@ -131,6 +130,8 @@ class _Play:
         hunt = self.session.hunt
         match wanted.what:
             case typed.LOOK:
+                from quizgen.cli.hunt_diagram import look_page  # drawing is not needed to start
+
                 size = shutil.get_terminal_size((80, ROWS))
                 return look_page(
                     hunt.case.circuit, wanted.args, size.columns, size.lines, self.no_boxes,

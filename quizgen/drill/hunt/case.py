@@ -20,7 +20,6 @@ from quizgen.diagnosis.clicks import BUZZES, CLICKS, NO_CLICK
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.drill.hunt.naming import place
 from quizgen.faults import Fault, inject
-from quizgen.forms.candidates import Driver
 from quizgen.items.complaint import complaints, told
 from quizgen.items.material import Material, draw_material
 from quizgen.items.sentences import Sentences
@@ -122,8 +121,14 @@ def _material(name: str, scenario: Scenario, rng: random.Random) -> Material | N
         if not machines:
             return draw_material(template, rng, machine=template.title)
         machine = rng.choice(machines)
-        complain = Driver(scenario, machine, template.name, rng)
         settings = machine.settings(template.name)
+
+        def complain(part: str, name: str, does: str, instead_of: str, moves: Moves) -> str:
+            return scenario.complaint(
+                rng, machine, template.name, dict(moves),
+                part=part, load=name, does=does, instead_of=instead_of,
+            )  # fmt: skip
+
         return draw_material(template, rng, settings, machine.title, complain)
     except UnprovableError:
         return None
