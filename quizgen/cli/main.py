@@ -42,6 +42,7 @@ SETTINGS = {"help_option_names": ["-h", "--help"], "terminal_width": 79}
         "set": ("quizgen.cli.problem_set:problem_set", "Build problem sets."),
         "drill": ("quizgen.cli.drill:drill", "Practise in the terminal."),
         "grade": ("quizgen.cli.grade:grade", "Score answers, report, export."),
+        "coverage": ("quizgen.cli.coverage:coverage", "See what classes have met and mastered."),
     },
 )
 @click.version_option(__version__, prog_name="quizgen", message="%(prog)s %(version)s")

@@ -2,6 +2,7 @@
 
 Ids, names and explanations stand in `templates/coverage/topics.yaml`. A circuit template names its
 topics of the group `circuits`; the others are worked out item by item (`quizgen.items.subjects`).
+Sets that were built before an id was changed carry the old one: `renamed` in the file leads on.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from quizgen.base.paths import data_folder
-from quizgen.circuit.values import check_fields, texts, the_table
+from quizgen.circuit.values import check_fields, text, texts, the_table
 from quizgen.circuit.yaml_reader import fail, read_file
 
 GROUPS = ("circuits", "faults", "instruments", "reasoning")
@@ -26,11 +27,14 @@ class Topic:
     about: str
 
 
+FILE = "topics.yaml"
+
+
 @cache
 def topic_map() -> dict[str, Topic]:
     """Every topic by its id, in the order of the file. Raises FileError where the file is wrong."""
-    table = read_file(data_folder("templates") / "coverage" / "topics.yaml")
-    check_fields(table, ("format", *GROUPS), GROUPS)
+    table = read_file(data_folder("templates") / "coverage" / FILE)
+    check_fields(table, ("format", "renamed", *GROUPS), GROUPS)
     found: dict[str, Topic] = {}
     for group in GROUPS:
         for name, tree in the_table(table.entries[group], "topics").entries.items():
@@ -39,6 +43,18 @@ def topic_map() -> dict[str, Topic]:
                 fail(tree, "a topic has an id of its own, a name and an explanation")
             found[name] = Topic(name, group, *words)
     return found
+
+
+@cache
+def topic_id(id: str) -> str:
+    """What a topic is called by now. Raises FileError where the map is wrong."""
+    table = read_file(data_folder("templates") / "coverage" / FILE)
+    tree = table.get("renamed")
+    renamed = the_table(tree, "old ids, each with the new one").entries if tree else {}
+    for _ in renamed:  # one step for each name is as far as a chain can go
+        if id in renamed:
+            id = text(renamed[id], {})
+    return id
 
 
 def topic_name(id: str) -> str:

@@ -7,7 +7,7 @@ the questions may be the same in kind, the results are not.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import groupby
 
@@ -138,8 +138,10 @@ def instructors(store: Store) -> tuple[str, ...]:
         return tuple(sorted(set(connection.scalars(select(t.lesson.c.instructor)))))
 
 
-def taught(store: Store) -> Iterator[Taught]:
-    """Class by class, so that a large store is never in memory as a whole.
+def taught(
+    store: Store, wanted: Callable[[SchoolClass], bool] = lambda _: True
+) -> Iterator[Taught]:
+    """The classes that are `wanted`, one by one: a large store is never in memory as a whole.
 
     Sets without a class come last, as one class without a name; their day is the one they came
     into the store.
@@ -150,14 +152,16 @@ def taught(store: Store) -> Iterator[Taught]:
             row["id"]: SchoolClass(name=row["name"], course=row["course"], term=row["term"])
             for row in connection.execute(select(t.school_class)).mappings()
         }
-        order = sorted(known, key=lambda class_id: _by_name(known[class_id]))
-        for class_id in order:
+        for class_id in sorted(known, key=lambda class_id: _by_name(known[class_id])):
+            if not wanted(known[class_id]):
+                continue
             lessons = tuple(_lessons(connection, class_id))
             yield Taught(
                 school_class=known[class_id], students=people.get(class_id, {}), lessons=lessons
             )
-        if rest := tuple(_lessons(connection, UNASSIGNED)):
-            yield Taught(school_class=SchoolClass(name=""), lessons=rest)
+        nobody = SchoolClass(name="")
+        if wanted(nobody) and (rest := tuple(_lessons(connection, UNASSIGNED))):
+            yield Taught(school_class=nobody, lessons=rest)
 
 
 def _enrolled(connection: Connection) -> dict[str, dict[str, str]]:

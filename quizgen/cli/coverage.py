@@ -1,0 +1,34 @@
+"""The group `quizgen coverage`; without a command it shows the report in the terminal."""
+
+from __future__ import annotations
+
+import click
+
+from quizgen.cli.lazy import LazyGroup
+
+DEFAULT = "show"
+
+
+class _Coverage(LazyGroup):
+    """`quizgen coverage` is short for `quizgen coverage show`, options included."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Put the default command in front of arguments that do not begin with one."""
+        if not args or (args[0].startswith("-") and args[0] not in ("-h", "--help")):
+            args = [DEFAULT, *args]
+        return super().parse_args(ctx, args)
+
+
+@click.group(
+    "coverage",
+    cls=_Coverage,
+    lazy={
+        DEFAULT: ("quizgen.cli.coverage_show:show", "Show what was planned, met and mastered."),
+        "assign": ("quizgen.cli.coverage_assign:assign_set", "Say whose set it is, and when."),
+    },
+)
+def coverage() -> None:
+    """See what classes have met and mastered.
+
+    "quizgen coverage" is short for "quizgen coverage show".
+    """

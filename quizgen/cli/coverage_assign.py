@@ -1,0 +1,48 @@
+"""`quizgen coverage assign`: class, term, instructor and day of a set."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from quizgen.base.errors import InputError
+from quizgen.cli.coverage_options import a_day, opened_store
+from quizgen.cli.grade_options import FILE, VARIABLE, set_argument
+from quizgen.forms.problem_set import read_problem_set
+from quizgen.store.classes import SchoolClass, assign
+
+
+@click.command("assign", short_help="Say whose set it is, and when.")
+@set_argument
+@click.option("--class", "school_class", metavar="NAME", required=True, help="The class.")
+@click.option("--term", metavar="NAME", default="", help="Its term, such as 2026-autumn.")
+@click.option("--course", metavar="NAME", default="", help="Its course.")
+@click.option("--instructor", metavar="NAME", default="", help="Who teaches it.")
+@click.option("--on", "day", metavar="DATE", help="The day of the set.  [default: today]")
+@click.option(
+    "--store", "store_name", metavar="FILE|URL", envvar=VARIABLE,
+    help=f"Where results are kept.  [default: {FILE} beside SET.json, or what {VARIABLE} says]",
+)  # fmt: skip
+def assign_set(
+    set_file: Path, school_class: str, term: str, course: str, instructor: str, day: str | None,
+    store_name: str | None,
+) -> None:  # fmt: skip
+    """Say which class a set is for, who teaches it and on which day.
+
+    It may be done before or after grading, and again: a set belongs to one class, the last that was
+    named. The set's students are entered into the class. Two classes that get the same plan get a
+    set each, by plans of different names.
+    """
+    names = [" ".join(name.split()) for name in (school_class, course, term, instructor)]
+    if not names[0]:
+        raise InputError("a class needs a name")
+    problem_set, when = read_problem_set(set_file), a_day(day).isoformat()
+    where = store_name or str(set_file.with_name(FILE))
+    with opened_store(where, new=True) as store:
+        fresh = assign(
+            store, problem_set, SchoolClass(name=names[0], course=names[1], term=names[2]),
+            instructor=names[3], day=when,
+        )  # fmt: skip
+    said = "" if fresh else ", as before"
+    click.echo(f"{problem_set.name}: class {names[0]}, {when}{said}")

@@ -1,0 +1,145 @@
+"""`quizgen coverage show`: the report in the terminal, or as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from typing import Any
+
+import click
+
+from quizgen.cli.coverage_options import chosen_options, gathered
+from quizgen.cli.data import print_json
+from quizgen.cli.options import json_option
+from quizgen.cli.table import table, wrapped
+from quizgen.items.topics import topic_name
+from quizgen.reports.coverage import CellFigures, ClassCoverage, Coverage, ElementFigures
+from quizgen.reports.coverage_counts import Figures
+from quizgen.reports.wording import belief_name, percent, plain
+
+LISTED = 10  # lines of long lists
+HEADS = ("planned", "met", "weeks", "asked", "right", "mastered")
+
+
+@click.command("show", short_help="Show what was planned, met and mastered.")
+@chosen_options
+@click.option("--all", "everything", is_flag=True, help="Every cell of every class.")
+@json_option
+def show(everything: bool, as_json: bool, **options: Any) -> None:
+    """Show what classes have met and mastered.
+
+    planned: places in the class's sets; met: those of sets that somebody answered; weeks: since it
+    was met last; asked: questions times students; right: their share. Mastered are students whose
+    share is surely at the cut (Wilson) and who are known to know it (knowledge tracing); +n more by
+    knowledge tracing alone. With too few answers a student counts as undecided.
+    """
+    report = gathered(**options)
+    if as_json:
+        print_json(as_data(report))
+        return
+    lines = list(_lines(report, everything))
+    click.echo("\n".join(lines))
+
+
+def as_data(report: Coverage) -> dict[str, object]:
+    """The report for JSON."""
+    data: dict[str, Any] = asdict(report)
+    data["wanted"]["day"] = report.wanted.day.isoformat()
+    return data
+
+
+def _lines(report: Coverage, everything: bool) -> Iterator[str]:
+    if not report.classes:
+        yield 'The store has no sets yet; "quizgen coverage assign" and "quizgen grade" add some.'
+        return
+    yield f"Coverage on {report.wanted.day}"
+    yield from table(("class", "term", "students", "sets", "answered", "at risk"),
+                     [_class_row(c) for c in report.classes], (2, 3, 4, 5))  # fmt: skip
+    yield ""
+    yield from _cells("Cells", report.cells)
+    if report.elements:
+        yield ""
+        yield from _elements(report.elements)
+    for found in report.classes if everything or len(report.classes) == 1 else ():
+        yield ""
+        yield from _class(found, everything and len(report.classes) > 1)
+
+
+def _class_row(found: ClassCoverage) -> tuple[str, ...]:
+    given = sum(s.handed_in > 0 for s in found.sets)
+    return (
+        found.name or "(no class)", found.term, str(found.students), str(len(found.sets)),
+        str(given), str(len(found.at_risk)),
+    )  # fmt: skip
+
+
+def _figures(figures: Figures, weeks: int | None) -> tuple[str, ...]:
+    more = f"+{figures.likely}" if figures.likely else ""
+    return (
+        str(figures.planned), str(figures.delivered), "–" if weeks is None else str(weeks),
+        str(figures.asked), percent(figures.right / figures.asked) if figures.asked else "–",
+        f"{figures.mastered}{more} of {figures.students}" if figures.asked else "no evidence",
+    )  # fmt: skip
+
+
+def _cells(title: str, cells: tuple[CellFigures, ...]) -> Iterator[str]:
+    yield f"{title} (topic and level)"
+    rows = [
+        (topic_name(c.topic)[:24], c.level, *_figures(c.figures, c.weeks))
+        for c in cells
+    ]  # fmt: skip
+    yield from table(("topic", "level", *HEADS), rows, (2, 3, 4, 5, 6))
+    yield from wrapped("mastered: by both measures, + by knowledge tracing alone, of all students")
+
+
+def _elements(elements: tuple[ElementFigures, ...]) -> Iterator[str]:
+    yield "Competencies"
+    rows = []
+    for e in elements:
+        if not e.on_paper:
+            rows.append((e.element.code, "", "", "", "", "in the workshop"))
+            continue
+        figures = _figures(e.figures, None)
+        rows.append((e.element.code, figures[0], figures[1], figures[3], figures[4], figures[5]))
+    yield from table(("code", "planned", "met", "asked", "right", "mastered"), rows, (1, 2, 3, 4))
+
+
+def _class(found: ClassCoverage, with_cells: bool) -> Iterator[str]:
+    yield f"Class {found.name or '(none)'} {found.term}".rstrip()
+    if found.instructors:
+        yield from wrapped(f"Taught by {', '.join(found.instructors)}.")
+    if found.pending:
+        yield from wrapped(f"{found.pending} doubtful marks are not counted until decided.")
+    if with_cells:
+        yield from _cells("Cells", found.cells)
+    if found.beliefs:
+        yield "Mistaken ideas, first set to last"
+        rows = [
+            (belief_name(b.name)[:40], f"{b.shown} of {b.chances}",
+             " ".join(percent(s / n).removesuffix(" %") for _, s, n in b.course[-8:]) + " %")
+            for b in found.beliefs[:LISTED]
+        ]  # fmt: skip
+        yield from table(("idea", "shown", "share, set by set"), rows, (1,))
+    if found.pairs:
+        yield "Faults met with instruments"
+        rows = [(topic_name(p.fault), topic_name(p.instrument), str(p.places))
+                for p in found.pairs]  # fmt: skip
+        yield from table(("fault", "instrument", "places"), rows, (2,))
+    yield from _watched(found)
+
+
+def _watched(found: ClassCoverage) -> Iterator[str]:
+    if found.at_risk:
+        yield "Students at risk"
+        for student in found.at_risk[:LISTED]:
+            told = f"{student.student} {student.name}: {' '.join(student.evidence)}"
+            yield from wrapped(told.replace(" %", "\u00a0%"))
+        if len(found.at_risk) > LISTED:
+            yield from wrapped(f"and {len(found.at_risk) - LISTED} more, see --json")
+    if found.replace:
+        yield "Questions to replace"
+        rows = [(plain(r.set), f"{r.form}/{r.number}", f"{r.right} of {r.students}", r.why)
+                for r in found.replace[:LISTED]]  # fmt: skip
+        yield from table(("set", "question", "right", "why"), rows, (2,))
+        if len(found.replace) > LISTED:
+            yield from wrapped(f"and {len(found.replace) - LISTED} more, see --json")
