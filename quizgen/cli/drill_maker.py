@@ -160,13 +160,15 @@ class Bench:
 def main() -> None:
     """Answer requests until there are no more."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the student's window
-    if hasattr(os, "nice"):
-        os.nice(POLITE)
     bench = Bench()
+    hurried = True
     for line in sys.stdin.buffer:
         reply = bench.reply(msgspec.json.decode(line, type=Wanted))
         sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")
         sys.stdout.buffer.flush()
+        if hurried and reply.question is not None and hasattr(os, "nice"):
+            os.nice(POLITE)  # somebody may have waited for the first; the others are made ahead
+            hurried = False
 
 
 if __name__ == "__main__":
