@@ -223,8 +223,12 @@ def test_files_of_feedback_and_their_names(tmp_path: Path) -> None:
     few = results(2)
     found = write_sheets(few, tmp_path, PAGES, chosen=["S-00001"])
     assert [p.name for p in found] == ["S-00001.html", "S-00001.pdf"]
-    found = write_sheets(few, tmp_path, PAGES, chosen=["S-00002"], one_file=True)
-    assert [p.name for p in found] == ["S-00002.html", "week-07.feedback.pdf"]
+    found = write_sheets(few, tmp_path, PAGES, one_file=True)
+    assert [p.name for p in found] == ["S-00001.html", "S-00002.html", "week-07.feedback.pdf"]
+    with pdfplumber.open(found[-1]) as document:
+        starts = [n for n, page in enumerate(document.pages, 1) if "form " in page.extract_text()]
+    assert len(starts) == 2
+    assert all(n % 2 for n in starts), "two students on one leaf"
     names = [file_name(i) for i in ("../../etc", "a/b", "a_b", "a.b", "..", "C:x", "")]
     assert len(set(names)) == len(names)
     assert all(re.fullmatch(r"[A-Za-z0-9_-]+", name) for name in names)
