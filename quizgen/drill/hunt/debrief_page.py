@@ -158,7 +158,7 @@ def _yours(back: Debrief) -> Iterator[Block]:
     rows = [
         _row(back, number, look)
         for number, look in enumerate(back.looks, 1)
-        if look.taken.act.do not in (e.NOTE, e.REPAIR)
+        if look.taken.act.do != e.REPAIR
     ]
     if rows:
         yield Rows(tuple(entry("heads")), tuple(rows))
