@@ -13,8 +13,8 @@ from fsrs import Card
 from quizgen import __version__
 from quizgen.base.errors import OutsideError, UnprovableError
 from quizgen.base.paths import data_folder
-from quizgen.cli.drill_maker import FIRST, Reply, Wanted
 from quizgen.cli.drill_making import Making
+from quizgen.cli.drill_messages import FIRST, Reply, Wanted
 from quizgen.drill.choosing import ranked
 from quizgen.drill.marking import Verdict
 from quizgen.drill.question import Question

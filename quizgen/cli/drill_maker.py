@@ -20,41 +20,15 @@ import msgspec
 from quizgen.base.errors import QuizgenError, UnprovableError
 from quizgen.base.seeds import Seed
 from quizgen.cli.drill_convert import key_of, question_of, shown_of
+from quizgen.cli.drill_messages import FIRST, Reply, Wanted
 from quizgen.drill.page import NARROW
 from quizgen.drill.question import Question
 from quizgen.items.item import LEVELS, Item
 
 SCENARIO = "brindlemere"
 REMEMBERED = 40  # items that a new one must not be like
-FIRST = "*"
 FIGURE_SHARE = 0.4  # of the questions that can be answered by a figure instead of a choice
 POLITE = 5  # niceness: who waits for feedback goes first
-
-
-@dataclass(frozen=True, kw_only=True)
-class Wanted:
-    """A question for a topic at a level, or the catalogue where `topic` is "".
-
-    The topic `FIRST` is the first of the catalogue, for whoever does not know it yet. `seed` is the
-    student's, in hexadecimal. `ascii_only` draws without box characters.
-    """
-
-    number: int = 0
-    topic: str = ""
-    level: str = ""
-    seed: str = ""
-    ascii_only: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class Reply:
-    """A question, the levels of each topic, or what went wrong; `barren` if no question exists."""
-
-    number: int = 0
-    question: Question | None = None
-    catalogue: dict[str, tuple[str, ...]] | None = None
-    barren: bool = False
-    error: str = ""
 
 
 @dataclass

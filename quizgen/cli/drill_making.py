@@ -13,7 +13,7 @@ from typing import Protocol
 import msgspec
 
 from quizgen.base.errors import OutsideError
-from quizgen.cli.drill_maker import Reply, Wanted
+from quizgen.cli.drill_messages import Reply, Wanted
 
 GRACE_SECONDS = 0.2  # for the process to go by itself
 

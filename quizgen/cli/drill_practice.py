@@ -29,8 +29,7 @@ from quizgen.drill.practice import (
 from quizgen.drill.question import Question
 from quizgen.drill.record import open_record
 from quizgen.drill.schedule import Skill, due
-from quizgen.drill.words import level_words, listing, plain, say, sayings, when
-from quizgen.items.sentences import capital
+from quizgen.drill.words import capital, level_words, listing, plain, say, sayings, when
 
 
 @dataclass(frozen=True, kw_only=True)

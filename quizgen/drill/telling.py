@@ -13,8 +13,7 @@ from quizgen.drill.answers import indices
 from quizgen.drill.marking import Verdict
 from quizgen.drill.page import Block, Drawn, Entry, Page, Para, Title
 from quizgen.drill.question import LETTERS, Picture, Question, Reason, Shown
-from quizgen.drill.words import level_words, named, plain, say, sayings
-from quizgen.items.sentences import capital
+from quizgen.drill.words import capital, level_words, named, plain, say, sayings
 
 THOUSAND = 1000.0
 

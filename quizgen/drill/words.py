@@ -1,32 +1,52 @@
-"""The drill's sentences, from `templates/wording/drill.yaml`."""
+"""The drill's sentences, from `templates/wording/drill.yaml`.
+
+Read here and not through `quizgen.items`, which loads circuits and faults: the first screen has to
+be there at once.
+"""
 
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import cache
+from typing import Any
 
-from quizgen.items.sentences import wording
+import yaml
 
-FILE = "drill"
+from quizgen.base.paths import data_folder
+
+FILE = "drill.yaml"
+
+
+@cache
+def _sentences() -> dict[str, Any]:
+    text = (data_folder("templates") / "wording" / FILE).read_text(encoding="utf-8")
+    table: dict[str, Any] = yaml.safe_load(text)
+    return table
 
 
 def say(key: str, /, **words: object) -> str:
     """The sentence called `key`, with `words` filled in."""
-    return str(wording(FILE)[key]).format(**words)
+    return str(_sentences()[key]).format(**words)
 
 
 def sayings(key: str) -> tuple[str, ...]:
     """The sentences of the list called `key`."""
-    return tuple(str(text) for text in wording(FILE)[key])
+    return tuple(str(text) for text in _sentences()[key])
 
 
 def named(key: str) -> dict[str, str]:
     """The table called `key`: names and their sentences."""
-    return {str(name): str(text) for name, text in wording(FILE)[key].items()}
+    return {str(name): str(text) for name, text in _sentences()[key].items()}
 
 
 def plain(name: str) -> str:
     """A topic or kind as words: "ground-side-switching" is "ground side switching"."""
     return name.replace("-", " ")
+
+
+def capital(text: str) -> str:
+    """`text` with its first letter as a capital."""
+    return text[:1].upper() + text[1:]
 
 
 def level_words(level: str) -> str:

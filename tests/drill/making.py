@@ -6,7 +6,7 @@ import dataclasses
 from collections import deque
 from collections.abc import Callable
 
-from quizgen.cli.drill_maker import FIRST, Reply, Wanted
+from quizgen.cli.drill_messages import FIRST, Reply, Wanted
 from quizgen.drill.question import Question
 from tests.drill.asked import ALL
 

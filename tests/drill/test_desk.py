@@ -12,7 +12,7 @@ import pytest
 
 from quizgen.base.errors import OutsideError, UnprovableError
 from quizgen.cli.drill_desk import Desk
-from quizgen.cli.drill_maker import Wanted
+from quizgen.cli.drill_messages import Wanted
 from quizgen.drill.marking import Verdict
 from quizgen.drill.question import Question
 from quizgen.drill.record import open_record

@@ -8,8 +8,9 @@ import math
 import pytest
 
 from quizgen.base.errors import OutsideError
-from quizgen.cli.drill_maker import Bench, Wanted
+from quizgen.cli.drill_maker import Bench
 from quizgen.cli.drill_making import MakingProcess
+from quizgen.cli.drill_messages import Wanted
 from quizgen.drill.answers import read_answer
 from quizgen.drill.hints import hint
 from quizgen.drill.marking import judge
