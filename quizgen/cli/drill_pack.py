@@ -109,7 +109,8 @@ class PackSitting:
             return (Para(say("no_picture")),)
         folder = self.log.path.parents[1]
         name = f"set-question-{shown.number}"
-        path = write_figure(shown.picture, folder, name, f"Question {shown.number}")
+        title = say("figure_title", number=shown.number, machine=shown.machine)
+        path = write_figure(shown.picture, folder, name, title)
         return (Para(say("opened")), blocks.Path(str(path)))
 
     def _goodbye(self) -> None:

@@ -201,7 +201,8 @@ class Sitting:
         if picture is None:
             return (Para(say("no_picture")),)
         folder = self.desk.record.path.parent
-        path = write_figure(picture, folder, f"question-{number}", f"Question {number}")
+        title = say("figure_title", number=number, machine=question.shown.machine)
+        path = write_figure(picture, folder, f"question-{number}", title)
         return (Para(say("opened")), Path(str(path)))
 
     def _goodbye(self) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 from html import escape
 from pathlib import Path
 
+from quizgen.base.paths import data_folder
 from quizgen.base.writing import write_whole
 from quizgen.drill.question import Picture
 
@@ -12,7 +14,9 @@ FOLDER = "figures"
 _PAGE = """<!doctype html>
 <html lang="en"><meta charset="utf-8"><title>{title}</title>
 <meta name="viewport" content="width=device-width">
-<style>body {{ margin: 1em; font-family: sans-serif }} svg {{ max-width: 100%; height: auto }}
+<style>{fonts}
+body {{ margin: 1em; font-family: "Atkinson Hyperlegible", sans-serif }}
+svg {{ width: min(100%, 60rem); height: auto }}
 pre {{ white-space: pre-wrap; font: inherit }}</style>
 <h1>{title}</h1>
 {svg}
@@ -21,14 +25,31 @@ pre {{ white-space: pre-wrap; font: inherit }}</style>
 """
 
 
+_FONT = """@font-face {{ font-family: "Atkinson Hyperlegible"; font-weight: {weight};
+  src: url(data:font/ttf;base64,{data}) }}
+"""
+WEIGHTS = ((400, "AtkinsonHyperlegible-Regular.ttf"), (700, "AtkinsonHyperlegible-Bold.ttf"))
+
+
 def write_figure(picture: Picture, folder: Path, name: str, title: str) -> Path:
     """Write the page `name`.html into the figures of a student's folder and return its path.
 
     Pages written before are removed. Raises OutsideError when that fails.
     """
-    page = _PAGE.format(title=escape(title), svg=picture.svg, spoken=escape(picture.spoken))
+    page = _PAGE.format(
+        title=escape(title), svg=picture.svg, spoken=escape(picture.spoken), fonts=_fonts()
+    )
     path = folder / FOLDER / f"{name}.html"
     for old in (folder / FOLDER).glob("*.html"):
         if old != path:
             old.unlink(missing_ok=True)
     return write_whole(path, page.encode())
+
+
+def _fonts() -> str:
+    """The font that the drawing was measured with, inside the page."""
+    folder = data_folder("templates") / "print" / "fonts"
+    return "".join(
+        _FONT.format(weight=weight, data=base64.b64encode((folder / name).read_bytes()).decode())
+        for weight, name in WEIGHTS
+    )
