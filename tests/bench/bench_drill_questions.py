@@ -5,7 +5,7 @@
 *start* is from the call of the command to its first screen; *first* until the first question of a
 new student, *again* of one who comes back. *feedback* is from an answer typed to its reasons being
 written, the record on the disk in between; *next* from Enter to the question, when the student
-took five seconds to answer. Kills: a sitting whose lines are typed as fast as they are taken is
+took twenty seconds to answer. Kills: a sitting whose lines are typed as fast as they are taken is
 killed after a random time, and the next goes on in its record; every answer whose reasons were
 told must be there, and the record must be sound (SQLite's integrity_check).
 """
@@ -28,7 +28,7 @@ sys.path.insert(0, str(ROOT))  # the writer to be killed stands beside the tests
 from quizgen.drill.record import open_record  # noqa: E402
 from tests.drill.killing import PRACTICE, PRACTICE_LINES, killed  # noqa: E402
 
-THINKING_SECONDS = 5.0
+THINKING_SECONDS = 20.0  # a quick student with a diagram to read
 LONGEST_LIFE_SECONDS = 0.5
 
 
@@ -121,7 +121,7 @@ def kills(count: int) -> None:
 def main() -> None:
     """Measure and print."""
     options = argparse.ArgumentParser()
-    options.add_argument("--answers", type=int, default=20)
+    options.add_argument("--answers", type=int, default=10)
     options.add_argument("--kills", type=int, default=200)
     chosen = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
