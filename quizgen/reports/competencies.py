@@ -33,9 +33,9 @@ class Element:
     label: str
     cells: tuple[tuple[str, str], ...] = ()
 
-    def met_by(self, subjects: tuple[str, ...], level: str) -> bool:
-        """Whether a question about `subjects` at `level` says something about it."""
-        return any(topic in subjects and where in ("", level) for topic, where in self.cells)
+    def met_by(self, topic: str, level: str) -> bool:
+        """Whether a question about `topic` at `level` says something about it."""
+        return (topic, level) in self.cells or (topic, "") in self.cells
 
 
 def shipped_mapping() -> Path:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
+from itertools import chain
 
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
@@ -178,20 +179,34 @@ def _keys_of(elements: Sequence[Element]) -> KeysOf:
     """What a question counts for: its cells and the competencies that they belong to."""
 
     @cache
+    def keys_of_topic(topic: str, level: str) -> tuple[Key, ...]:
+        now = topic_id(topic)
+        met = (("element", e.framework, e.code) for e in elements if e.met_by(now, level))
+        return (("cell", now, level), *met)
+
+    @cache
     def keys(subjects: tuple[str, ...], level: str) -> tuple[Key, ...]:
-        now = tuple(dict.fromkeys(topic_id(subject) for subject in subjects))
-        cells = [("cell", topic, level) for topic in now]
-        met = [("element", e.framework, e.code) for e in elements if e.met_by(now, level)]
-        return (*cells, *met)
+        found = (keys_of_topic(topic, level) for topic in subjects)
+        return tuple(dict.fromkeys(chain.from_iterable(found)))
 
     return lambda question: keys(question.subjects, question.level)
 
 
+@cache
+def _group(topic: str) -> str:
+    return topic_map()[topic].group if topic in topic_map() else ""
+
+
 def _pairs_of(question: Question) -> tuple[Key, ...]:
     """Each fault that a question is about with each of its instruments."""
-    known = [topic_map()[now] for s in question.subjects if (now := topic_id(s)) in topic_map()]
-    faults = dict.fromkeys(topic.id for topic in known if topic.group == "faults")
-    tools = dict.fromkeys(topic.id for topic in known if topic.group == "instruments")
+    return _pairs(question.subjects)
+
+
+@cache
+def _pairs(subjects: tuple[str, ...]) -> tuple[Key, ...]:
+    now = [topic_id(subject) for subject in subjects]
+    faults = dict.fromkeys(topic for topic in now if _group(topic) == "faults")
+    tools = dict.fromkeys(topic for topic in now if _group(topic) == "instruments")
     return tuple(("pair", fault, tool) for fault in faults for tool in tools)
 
 
@@ -253,13 +268,17 @@ def weeks_since(last: str, day: date) -> int | None:
 
 
 def _merged(classes: Sequence[ClassCoverage], day: date) -> tuple[CellFigures, ...]:
-    """All classes together; a class that never met a cell has no evidence of it."""
-    parts: dict[tuple[str, str], dict[int, Figures]] = defaultdict(dict)
-    for number, found in enumerate(classes):
+    """All classes together; who never met a cell counts as undecided."""
+    parts: dict[tuple[str, str], list[Figures]] = defaultdict(list)
+    for found in classes:
         for cell in found.cells:
-            parts[cell.topic, cell.level][number] = cell.figures
-    nobody = {number: Figures(too_little=c.students) for number, c in enumerate(classes)}
-    merged = [(where, together({**nobody, **those}.values())) for where, those in parts.items()]
+            parts[cell.topic, cell.level].append(cell.figures)
+    students = sum(found.students for found in classes)
+    merged = []
+    for where, those in parts.items():
+        sums = together(those)
+        apart = students - sums.students
+        merged.append((where, replace(sums, too_little=sums.too_little + apart)))
     return _cells(merged, day)
 
 

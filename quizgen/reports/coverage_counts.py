@@ -11,8 +11,8 @@ right one is not right either: nobody has mastered what is half known.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ from quizgen.store.tallies import Question, Tally
 Key = tuple[str, str, str]  # sort, and two names
 KeysOf = Callable[[Question], tuple[Key, ...]]
 
-BLOCK = 1000  # students at a time, so that memory does not grow with the class
+BLOCK = 2**16  # pairs of student and key at a time: memory does not grow with the class
 
 # of each letter that a tally has for an answer
 COUNTED, ANSWERED, RIGHT = np.zeros((3, 256), dtype=bool)
@@ -85,43 +85,66 @@ class ClassCounts:
     pending: int
 
 
-@dataclass
-class _Events:
-    """One entry for each answer and key that it says something about, in the order of time."""
+@dataclass(frozen=True, kw_only=True)
+class _Answers:
+    """What students (`rows`) gave to one form. The question at `place[i]` counts for `key[i]`."""
 
-    pair: list[Counts] = field(default_factory=list)
-    right: list[NDArray[np.bool_]] = field(default_factory=list)
-    guess: list[Floats] = field(default_factory=list)
+    lesson: int
+    rows: Counts
+    marks: NDArray[np.uint8]  # students x questions
+    place: Counts
+    key: Counts
+    guess: Floats  # by question
 
 
 def count_class(taught: Taught, keys_of: KeysOf, places_of: KeysOf, cut: float) -> ClassCounts:
     """All counts of a class; its lessons are in the order of time."""
     tallies = [lesson.tally for lesson in taught.lessons]
-    keys = list(dict.fromkeys(k for y in tallies for q in y.questions for k in keys_of(q)))
-    column = {key: i for i, key in enumerate(keys)}
+    about = [[keys_of(q) for q in tally.questions] for tally in tallies]
+    keys = list(dict.fromkeys(k for each in about for those in each for k in those))
     people = tuple(dict.fromkeys([*taught.students, *(s for y in tallies for s in y.students)]))
-    sums = np.zeros((3, len(keys)), dtype=np.int64)  # asked, answered, right
+    answers = _answers(tallies, about, people, keys)
     shares = np.zeros((len(people), len(tallies), 3), dtype=np.int64)
-    stand = np.zeros((len(people), len(keys)), dtype=np.int64)
-    pending = 0
-    for start in range(0, len(people), BLOCK):
-        block = slice(start, start + BLOCK)
-        row = {student: i for i, student in enumerate(people[block])}
-        events = _Events()
-        for number, tally in enumerate(tallies):
-            for questions, rows, marks in by_form(tally, row):
-                pending += int((marks == ord("?")).sum())
-                shares[block][rows, number, 0] = COUNTED[marks].sum(axis=1)
-                shares[block][rows, number, 1] = RIGHT[marks].sum(axis=1)
-                shares[block][rows, number, 2] = 1
-                _add(events, sums, questions, rows, marks, keys_of, column)
-        stand[block] = _stand(events, len(row), len(keys), cut)
-    met, pairs = _places(taught.lessons, keys_of), _places(taught.lessons, places_of)
+    sums = np.zeros((3, len(keys)))  # asked, answered, right
+    for these in answers:
+        shares[these.rows, these.lesson, 0] = COUNTED[these.marks].sum(axis=1)
+        shares[these.rows, these.lesson, 1] = RIGHT[these.marks].sum(axis=1)
+        shares[these.rows, these.lesson, 2] = 1
+        for i, table in enumerate((COUNTED, ANSWERED, RIGHT)):
+            by_question = table[these.marks].sum(axis=0)[these.place]
+            sums[i] += np.bincount(these.key, by_question, minlength=len(keys))
+    stand = _stand(answers, len(people), len(keys), cut)
+    met = _places(taught.lessons, about)
+    pairs = _places(taught.lessons, [[places_of(q) for q in y.questions] for y in tallies])
     return ClassCounts(
-        students=people, figures=dict(_figures(keys, sums, stand, met)),
+        students=people, figures=dict(_figures(keys, sums.astype(np.int64), stand, met)),
         places={key: delivered for key, (_, delivered, _) in pairs.items() if delivered},
-        shares=shares, behind=_behind(people, keys, stand), slips=_slips(tallies), pending=pending,
+        shares=shares, behind=_behind(people, keys, stand), slips=_slips(tallies),
+        pending=sum(int((these.marks == ord("?")).sum()) for these in answers),
     )  # fmt: skip
+
+
+def _answers(
+    tallies: Sequence[Tally], about: Sequence[Sequence[tuple[Key, ...]]],
+    people: Sequence[str], keys: Sequence[Key],
+) -> list[_Answers]:  # fmt: skip
+    row = {student: i for i, student in enumerate(people)}
+    column = {key: i for i, key in enumerate(keys)}
+    columns: dict[tuple[Key, ...], Counts] = {}
+    found = []
+    for lesson, tally in enumerate(tallies):
+        for places, rows, marks in by_form(tally, row):
+            topics = [about[lesson][place] for place in places]
+            for those in topics:
+                if those not in columns:
+                    columns[those] = np.array([column[key] for key in those], dtype=np.int64)
+            found.append(_Answers(
+                lesson=lesson, rows=rows, marks=marks,
+                key=np.concatenate([columns[those] for those in topics]),
+                place=np.repeat(np.arange(len(topics)), [len(those) for those in topics]),
+                guess=np.array([tally.questions[place].guess for place in places]),
+            ))  # fmt: skip
+    return found
 
 
 def _slips(tallies: Iterable[Tally]) -> dict[str, Counter[str]]:
@@ -135,58 +158,59 @@ def _slips(tallies: Iterable[Tally]) -> dict[str, Counter[str]]:
 
 def by_form(
     tally: Tally, row: dict[str, int]
-) -> Iterator[tuple[list[Question], Counts, NDArray[np.uint8]]]:
-    """Form by form: its questions, the numbers of students in `row`, their marks as letters."""
+) -> Iterator[tuple[list[int], Counts, NDArray[np.uint8]]]:
+    """Form by form: places of its questions, numbers of students in `row`, marks as letters."""
     groups: dict[str, list[int]] = defaultdict(list)
     for place, (student, form) in enumerate(zip(tally.students, tally.forms, strict=True)):
         if student in row:
             groups[form].append(place)
     for form, places in groups.items():
-        questions = [q for q in tally.questions if q.form == form]
+        questions = [i for i, q in enumerate(tally.questions) if q.form == form]
         text = "".join(tally.marks[place] for place in places)
         marks = np.frombuffer(text.encode("ascii"), dtype=np.uint8)
         rows = np.array([row[tally.students[place]] for place in places])
         yield questions, rows, marks.reshape(len(places), len(questions))
 
 
-def _add(
-    events: _Events, sums: Counts, questions: list[Question], rows: Counts,
-    marks: NDArray[np.uint8], keys_of: KeysOf, column: dict[Key, int],
-) -> None:  # fmt: skip
-    """Count the answers to one form."""
-    pairs = [(n, column[key]) for n, q in enumerate(questions) for key in keys_of(q)]
-    if not pairs:
-        return
-    place, key = np.array(pairs).T
-    seen = marks[:, place]
-    for total, table in zip(sums, (COUNTED, ANSWERED, RIGHT), strict=True):
-        np.add.at(total, key, table[seen].sum(axis=0))
-    counted = COUNTED[seen]
-    guess = np.array([q.guess for q in questions])[place]
-    # row by row, so that a student's answers stay in the order of the form
-    events.pair.append((rows[:, None] * len(column) + key)[counted])
-    events.right.append(RIGHT[seen][counted])
-    events.guess.append(np.broadcast_to(guess, seen.shape)[counted])
-
-
-def _stand(events: _Events, students: int, keys: int, cut: float) -> Counts:
+def _stand(answers: Sequence[_Answers], students: int, keys: int, cut: float) -> Counts:
     """The verdict on each student and key, students by keys."""
-    size = students * keys
-    if not events.pair:
-        return np.full((students, keys), TOO_LITTLE)
-    pair, right = np.concatenate(events.pair), np.concatenate(events.right)
-    known = traced(pair, right, np.concatenate(events.guess), size)
-    total = np.bincount(pair, minlength=size)
-    hits = np.bincount(pair[right], minlength=size)
-    return verdicts(hits, total, known, cut).reshape(students, keys)
+    found = np.full((students, keys), TOO_LITTLE)
+    block = max(1, BLOCK // max(keys, 1))
+    for first in range(0, students, block):
+        here = found[first : first + block]
+        events = [e for these in answers if (e := _events(these, first, len(here), keys))]
+        if events:
+            pair, right, guess = (np.concatenate(part) for part in zip(*events, strict=True))
+            total = np.bincount(pair, minlength=here.size)
+            hits = np.bincount(pair[right], minlength=here.size)
+            known = traced(pair, right, guess, here.size)
+            here[:] = verdicts(hits, total, known, cut).reshape(here.shape)
+    return found
 
 
-def _places(lessons: Iterable[Lesson], keys_of: KeysOf) -> dict[Key, tuple[int, int, str]]:
+def _events(
+    these: _Answers, first: int, students: int, keys: int
+) -> tuple[Counts, NDArray[np.bool_], Floats] | None:
+    """An entry for each answer of so many students and each key, each student's in their order."""
+    mine = (these.rows >= first) & (these.rows < first + students)
+    if not mine.any():
+        return None
+    seen = these.marks[mine][:, these.place]
+    counted = COUNTED[seen]
+    pair = (these.rows[mine] - first)[:, None] * keys + these.key
+    guess = np.broadcast_to(these.guess[these.place], seen.shape)
+    return pair[counted], RIGHT[seen][counted], guess[counted]
+
+
+def _places(
+    lessons: Iterable[Lesson], about: Iterable[Sequence[tuple[Key, ...]]]
+) -> dict[Key, tuple[int, int, str]]:
     """Key → places planned, places delivered, the day it was met last."""
     found: dict[Key, tuple[int, int, str]] = {}
-    for lesson in lessons:
+    for lesson, topics in zip(lessons, about, strict=True):
         given = bool(lesson.tally.students)
-        there = {(q.number, key) for q in lesson.tally.questions for key in keys_of(q)}
+        pairs = zip(lesson.tally.questions, topics, strict=True)
+        there = {(q.number, key) for q, those in pairs for key in those}
         for key, count in Counter(key for _, key in there).items():
             planned, delivered, last = found.get(key, (0, 0, ""))
             day = max(last, lesson.day) if given else last

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from quizgen.base.proportion import wilson
 from quizgen.items.topics import topic_name
 from quizgen.reports.coverage_counts import COUNTED, RIGHT, ClassCounts, Key, by_form
-from quizgen.reports.mastery import Counts, intervals
+from quizgen.reports.mastery import Counts
 from quizgen.reports.statistics import correlation, correlation_interval
 from quizgen.reports.wording import belief_name, percent
 from quizgen.store.classes import Lesson, Taught
-from quizgen.store.tallies import Question, Tally
+from quizgen.store.tallies import Question
 
 MISSED, RECENT = 2, 4  # sets
 BEHIND_IN, BEHIND_SHARE = 3, 0.1  # cells at least, of all that the class has met
@@ -100,26 +100,31 @@ def _cells(keys: Sequence[Key]) -> str:
 
 def to_replace(lessons: Sequence[Lesson]) -> tuple[Replace, ...]:
     """Questions that need replacing, set by set."""
-    return tuple(found for lesson in lessons for found in _of_set(lesson.name, lesson.tally))
+    found: list[Replace] = []
+    for lesson in lessons:
+        everybody = {student: i for i, student in enumerate(lesson.tally.students)}
+        for places, _, marks in by_form(lesson.tally, everybody):
+            questions = [lesson.tally.questions[place] for place in places]
+            found += _of_form(lesson.name, questions, marks)
+    return tuple(found)
 
 
-def _of_set(name: str, tally: Tally) -> Iterator[Replace]:
-    everybody = {student: i for i, student in enumerate(tally.students)}
-    for questions, _, marks in by_form(tally, everybody):
-        counted, right = COUNTED[marks], RIGHT[marks]
-        n, hits = counted.sum(axis=0), right.sum(axis=0)
-        high = intervals(hits, n)[1]
-        guess = np.array([q.guess for q in questions])
-        look = (high < guess) | (n == 0) | ((hits == n) & (n >= ENOUGH)) | (n >= FOR_CORRELATION)
-        for i in np.flatnonzero(look):
-            question, there = questions[i], counted[:, i]
-            rest = right[there].sum(axis=1) - right[there, i]
-            why = _why(question, marks[:, i], right[there, i], rest)
-            if why:
-                yield Replace(
-                    set=name, form=question.form, number=question.number, students=int(n[i]),
-                    right=int(hits[i]), why=why,
-                )  # fmt: skip
+def _of_form(
+    name: str, questions: Sequence[Question], marks: NDArray[np.uint8]
+) -> Iterator[Replace]:
+    counted, right = COUNTED[marks], RIGHT[marks]
+    n, hits = counted.sum(axis=0), right.sum(axis=0)
+    guess = np.array([q.guess for q in questions])
+    # where the share is above guessing the interval's upper end is too: no need to work it out
+    look = (hits < guess * n) | (n == 0) | ((hits == n) & (n >= ENOUGH)) | (n >= FOR_CORRELATION)
+    for i in np.flatnonzero(look).tolist():
+        there = counted[:, i]
+        rest = right[there].sum(axis=1) - right[there, i]
+        if why := _why(questions[i], marks[:, i], right[there, i], rest):
+            yield Replace(
+                set=name, form=questions[i].form, number=questions[i].number,
+                students=int(n[i]), right=int(hits[i]), why=why,
+            )  # fmt: skip
 
 
 def _why(

@@ -19,7 +19,6 @@ of options. The other three are fixed, not fitted: a class has far too few answe
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,12 +32,11 @@ CUT = 0.6
 MASTERED, LIKELY, BEHIND, TOO_LITTLE = 0, 1, 2, 3
 """Mastered by both measures; by knowledge tracing alone; surely below the cut; undecided."""
 
-Number = TypeVar("Number", float, NDArray[np.float64])
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 
 
-def right_after(known: Number, guess: Number) -> Number:
+def right_after(known: float, guess: float) -> float:
     """The chance of knowing after a right answer.
 
     >>> round(right_after(0.3, 0.25), 4)
@@ -49,7 +47,7 @@ def right_after(known: Number, guess: Number) -> Number:
     return after + (1.0 - after) * LEARN
 
 
-def wrong_after(known: Number, guess: Number) -> Number:
+def wrong_after(known: float, guess: float) -> float:
     """The chance of knowing after a wrong answer."""
     miss = known * SLIP
     after = miss / (miss + (1.0 - known) * (1.0 - guess))
@@ -83,20 +81,31 @@ def traced(who: Counts, right: NDArray[np.bool_], guess: Floats, size: int) -> F
     One chance a pair; `START` where there was no answer.
     """
     known = np.full(size, START)
-    order = np.argsort(who, kind="stable")
+    if not len(who):
+        return known
+    order = _in_order(who)
     counts = np.bincount(who, minlength=size)
     turn = np.arange(len(who)) - np.repeat(np.cumsum(counts) - counts, counts)
     # every pair's first answer, then every pair's second: within a turn no pair comes twice
-    by_turn = order[np.argsort(turn, kind="stable")]
-    ends = np.cumsum(np.bincount(turn)) if len(who) else ()
+    by_turn = order[_in_order(turn)]
+    pairs, hits, chance = who[by_turn], right[by_turn], guess[by_turn]
+    if_known = np.where(hits, 1.0 - SLIP, SLIP)
+    if_not = np.where(hits, chance, 1.0 - chance)
     start = 0
-    for end in ends:
-        now = by_turn[start:end]
-        pair, chance = who[now], guess[now]
+    for end in np.cumsum(np.bincount(turn)):
+        pair, yes, no = pairs[start:end], if_known[start:end], if_not[start:end]
         before = known[pair]
-        known[pair] = np.where(right[now], right_after(before, chance), wrong_after(before, chance))
+        both = before * yes
+        after = both / (both + (1.0 - before) * no)
+        known[pair] = after + (1.0 - after) * LEARN
         start = end
     return known
+
+
+def _in_order(numbers: Counts) -> Counts:
+    """The stable order; numpy sorts numbers of 16 bits by counting, several times as fast."""
+    small = numbers.astype(np.uint16) if numbers.max() < 2**16 else numbers
+    return np.argsort(small, kind="stable")
 
 
 def intervals(right: Counts, total: Counts) -> tuple[Floats, Floats]:
