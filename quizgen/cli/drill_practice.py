@@ -81,7 +81,7 @@ class Sitting:
 
     def answer(self, typed: str) -> bool:
         """Do what one line asks for; False to stop. The record is written before the page."""
-        if not self.practice.topics and typed.split()[:1] in (["topics"], ["topic"]):
+        if not self.practice.topics and typed.lower().split()[:1] in (["topics"], ["topic"]):
             self._know_topics()
         question, turn = self.practice.question, respond(self.practice, typed)
         self.practice = turn.practice
@@ -118,7 +118,7 @@ class Sitting:
                 Para(
                     say(
                         "back_again",
-                        answered=len(self.desk.lines),
+                        answered=sum(line.right is not None for line in self.desk.lines),
                         due=listing(waiting, 3) or say("none_due"),
                     )
                 )

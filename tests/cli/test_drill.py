@@ -54,20 +54,22 @@ def test_a_first_sitting(say: Say) -> None:
 
 def test_the_input_may_end_anywhere(say: Say) -> None:
     """Without quit nothing is lost: the open question is there the next time, hint and all."""
-    say("\nhint\n")
-    done = say("\nac\n")
+    say("\nskip\n\nhint\n")
+    done = say("\ndacb\n")
+    assert "0 questions answered so far" in done.out
     assert "left open is waiting" in " ".join(done.out.split())
-    assert "Question 1." in done.out
-    assert "A C is right" in done.out
+    assert "Question 2." in done.out
+    assert "D A C B is right" in done.out
     rows = json.loads(say("", "export").out)["answers"]
-    assert [(r["number"], r["right"], r["hints"]) for r in rows] == [(1, True, 1)]
+    assert [(r["number"], r["right"], r["hints"]) for r in rows] == [(1, None, 0), (2, True, 1)]
 
 
 def test_no_control_characters_in_a_pipe(say: Say) -> None:
     """Nothing but text, and no line wider than 80 columns."""
-    out = say("\nhint\nac\nall\n\nsymbols\nb\ntopics\nstatus\n?\n").out
+    out = say("\nhint\nac\nall\n\nsymbols\nb\nTopics\nstatus\n?\n").out
     assert not [c for c in out if c < " " and c != "\n"]
     assert max(map(len, out.splitlines())) <= 80
+    assert " 1   lamps" in out
 
 
 def test_plain_is_for_the_ear(say: Say) -> None:
