@@ -29,6 +29,7 @@ from quizgen.solver.observation import Observation, against, observe, visible
 
 TURN, WATCH, MEASURE, APART, UNPLUG, BACK = "turn", "watch", "measure", "apart", "unplug", "back"
 JUMP, FUSE, NOTE, REPAIR = "jumper", "fuse", "note", "repair"
+HANDS = (APART, UNPLUG, BACK, JUMP, FUSE)
 CLAMP = "clamp-ammeter"
 OFF = "off"
 MOST_MOVES = 400  # every one is solved again for every reading
@@ -124,13 +125,26 @@ def act(hunt: Hunt, done: Act) -> tuple[Hunt, Outcome]:
     least, most, take = ACTS[done.do]
     if not least <= len(done.args) <= most:
         raise InputError(f"{done.do} with {len(done.args)} words behind it cannot be done")
-    after, outcome = take(hunt, *done.args)
+    after, outcome = take(_settled_down(hunt) if done.do in HANDS else hunt, *done.args)
     return (
         replace(
             hunt, standing=after, taken=(*hunt.taken, Taken(done, hunt.standing, after, outcome))
         ),
         outcome,
     )
+
+
+def _settled_down(hunt: Hunt) -> Hunt:
+    """The hunt with only the moves that its present state still hangs on.
+
+    What was moved before, with other plugs on and another fuse in, must not happen once more when
+    hands change them. A relay that holds itself keeps its history.
+    """
+    short = replace(hunt.standing, moves=hunt.standing.from_rest(hunt.case.circuit))
+    now, again = _solved(hunt, hunt.standing), _solved(hunt, short)
+    parts = zip(now.circuit.parts, again.circuit.parts, strict=True)
+    same = all(now.state(a) == again.state(b) for a, b in parts)
+    return replace(hunt, standing=short) if same else hunt
 
 
 def replay(case: Case, acts: tuple[Act, ...]) -> Hunt:
