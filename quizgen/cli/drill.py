@@ -50,6 +50,7 @@ def drill(
     are those of the keyboard, and answers may come from a file: quizgen drill < answers.txt
     """
     if context.invoked_subcommand is not None:
+        _no_options_before(context)
         return
     if pack is not None:
         from quizgen.cli.drill_pack import answer_pack
@@ -66,3 +67,12 @@ def drill(
             open_figures=open_figures,
         )
     )  # fmt: skip
+
+
+def _no_options_before(context: click.Context) -> None:
+    """An option before a command would go unheard, and `erase` would take another student's."""
+    for parameter in context.command.params:
+        name = parameter.name or ""
+        if context.get_parameter_source(name) is not click.core.ParameterSource.DEFAULT:
+            command = context.invoked_subcommand
+            raise click.UsageError(f"{parameter.opts[0]} stands before {command}; put it behind")

@@ -126,6 +126,15 @@ def test_erase_asks_first(say: Say, at_home: Path) -> None:
     assert "nothing to delete" in say("", "erase", "--yes").out
 
 
+def test_an_option_before_a_command_is_not_passed_over(say: Say, at_home: Path) -> None:
+    """Erasing with the student named too early must not erase somebody else."""
+    say("\nac\n")
+    done = say("", "--student", "s-117", "erase", "--yes")
+    assert (done.code, done.err.count("\n")) == (2, 1)
+    assert "--student stands before erase" in done.err
+    assert (at_home / "data" / "drill" / "student").is_dir()
+
+
 def test_topics_are_named_or_one_line_says_what_is_wrong(say: Say) -> None:
     """A topic that there is not: code 2 and the nearest name."""
     assert "Question 1. Switches" in say("\n", "--topic", "switches").out
