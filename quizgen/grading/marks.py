@@ -30,7 +30,8 @@ EMPTY_BELOW = 0.10  # of full ink, above the empty circles of the sheet, beside 
 BLANK_BELOW = 0.04  # the same in a row without a filled circle: a thin stroke may be the answer
 FILLED_ABOVE = 0.38
 OWN_SHARE = 0.62  # of the darker marks of this sheet's writer: a hard pencil fills paler
-FILLED_LEAST = 0.2
+OWN_LIMITS = (0.2, 0.5)  # whatever the writer's marks are
+WEAK = 1.3  # times what is filled: a letter written over a circle comes to that
 LEAST_OWN = 4  # rows that tell how a writer fills a circle
 HALO = (1.16, 1.28, 1.4, 1.52)  # radii around the rim, where a ring would be drawn
 HALO_ABOVE = 0.12
@@ -41,7 +42,7 @@ STROKE_ABOVE = 0.16  # ink of a stroke across the border
 STROKE_SPREAD = 6.0  # standard deviations of bare borders that are no stroke
 WRITING_ABOVE = 0.012  # mean ink of what is written beside a row
 LEAST_RIM = 0.4  # how well an empty circle has to be seen: glare and damaged files wipe them out
-MOST_BASE = 0.3  # of ink in the circles that are taken for empty
+MOST_BASE = 0.18  # of ink in the circles that are taken for empty
 
 
 @dataclass(frozen=True)
@@ -135,7 +136,7 @@ def _own_level(sheet: Sheet, inks: Floats, blank_below: float) -> float:
             own.append(float(mine[-1]))
     if len(own) < LEAST_OWN:
         return FILLED_ABOVE
-    return float(np.clip(OWN_SHARE * np.percentile(own, 75), FILLED_LEAST, FILLED_ABOVE))
+    return float(np.clip(OWN_SHARE * np.percentile(own, 75), *OWN_LIMITS))
 
 
 def _empty_level(inks: Floats) -> tuple[float, float]:
@@ -212,7 +213,7 @@ def _doubts(row: Row, marks: Sequence[Mark]) -> Iterator[str]:
 
 
 def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator[str]:
-    """Strokes beside circles. A filled circle may spill over one side, not over two opposite."""
+    """Strokes beside circles. A well filled one may spill over a side, not over two opposite."""
     share = 1.0 if any(mark.state == "filled" for mark in marks) else BARE_SHARE
     over = measured.strokes[mine] > max(share * STROKE_ABOVE, measured.stroke_noise)
     through = (over[:, 0] & over[:, 1]) | (over[:, 2] & over[:, 3])
@@ -220,7 +221,7 @@ def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator
     beside = [
         mark.value
         for mark, sides, both, around in zip(marks, over, through, ring, strict=True)
-        if (both if mark.state == "filled" else sides.any() or around)
+        if (both if mark.ink > WEAK * measured.filled_above else sides.any() or around)
     ]
     if beside:
         yield f"marks beside {' '.join(beside)}"
