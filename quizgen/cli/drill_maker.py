@@ -6,7 +6,6 @@ because making a question loads numpy and takes seconds, and an answer has to be
 
 from __future__ import annotations
 
-import os
 import random
 import signal
 import sys
@@ -28,7 +27,6 @@ from quizgen.items.item import LEVELS, Item
 SCENARIO = "brindlemere"
 REMEMBERED = 40  # items that a new one must not be like
 FIGURE_SHARE = 0.4  # of the questions that can be answered by a figure instead of a choice
-POLITE = 5  # niceness: who waits for feedback goes first
 
 
 @dataclass
@@ -135,14 +133,10 @@ def main() -> None:
     """Answer requests until there are no more."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the student's window
     bench = Bench()
-    hurried = True
     for line in sys.stdin.buffer:
         reply = bench.reply(msgspec.json.decode(line, type=Wanted))
         sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")
         sys.stdout.buffer.flush()
-        if hurried and reply.question is not None and hasattr(os, "nice"):
-            os.nice(POLITE)  # somebody may have waited for the first; the others are made ahead
-            hurried = False
 
 
 if __name__ == "__main__":
