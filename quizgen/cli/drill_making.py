@@ -15,6 +15,7 @@ import msgspec
 from quizgen.base.errors import OutsideError
 from quizgen.cli.drill_messages import Reply, Wanted
 
+ONE_THREAD = "OPENBLAS_NUM_THREADS"  # many students may share a machine, and matrices are small
 GRACE_SECONDS = 0.2  # for the process to go by itself
 
 
@@ -39,6 +40,7 @@ class MakingProcess:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "quizgen.cli.drill_maker"],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=_errors(),
+                env={ONE_THREAD: "1", **os.environ},
             )  # fmt: skip
         except OSError as error:
             raise OutsideError(f"no process can be started to make questions ({error})") from None
