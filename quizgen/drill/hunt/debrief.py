@@ -179,12 +179,15 @@ class Debrief:
         return next((key for key, holds in rules if holds), "harder")
 
 
-def look_back(hunt: Hunt) -> Debrief:
-    """The debrief of a hunt that is over. Raises CircuitError if a test cannot be solved."""
+def look_back(hunt: Hunt, course: Course | None = None) -> Debrief:
+    """The debrief of a hunt that is over; `course` if its case has been planned already.
+
+    Raises CircuitError if a test cannot be solved.
+    """
     named = hunt.named
     assert named is not None  # it is over
-    field = field_of(hunt.case)
-    course = plan_course(hunt.case, field)
+    course = course or plan_course(hunt.case, field_of(hunt.case))
+    field = course.field
     truth = field.number(hunt.case.fault)
     answers = course.answers[truth]
     alike = bool(set(fitting(field, named)) & answers)

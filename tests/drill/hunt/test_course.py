@@ -14,7 +14,7 @@ from quizgen.drill.hunt.engine import REPAIR, Act, act, begin
 from quizgen.drill.page import Style, lines_of
 from tests.drill.hunt.players import at_random, drawn, follow, suspects_of
 
-CASES = (("fuel-gauge", "easy"), ("washer-pump", "easy"))
+CASES = (("fuel-gauge", "easy"), ("push-button-relay", "easy"))
 
 
 @cache
@@ -63,10 +63,11 @@ def test_a_right_answer_is_one_that_no_test_of_the_course_tells_from_the_truth()
 
 def told(name: str, level: str, acts: tuple[Act, ...]) -> tuple[str, tuple[float, float, float]]:
     """The debrief as one text, and the points."""
-    hunt = begin(drawn("course", name, level))
+    course = planned(name, level)
+    hunt = begin(course.case)
     for done in acts:
         hunt, _ = act(hunt, done)
-    back = look_back(hunt)
+    back = look_back(hunt, course)
     text = " ".join(" ".join(lines_of(debrief_page(back), Style(plain=True))).split())
     return text, back.points
 
