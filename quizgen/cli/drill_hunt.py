@@ -59,6 +59,8 @@ def hunt(
     asked = fresh or bool(circuit or topic or level != ANY)
     window = open_window(plain)
     path = log or _log(home(student) / FOLDER, wish if seed else None, asked, fresh)
+    if fresh and log is not None and log.exists():
+        raise InputError(f"{log}: there is a file of that name; --new needs another one")
     session, going_on = _session(wish, path, scenario)
     _Play(window, session, ascii_only(no_boxes)).run(going_on)
 
@@ -76,8 +78,11 @@ def _log(hunts: Path, named: Wish | None, asked: bool, fresh: bool) -> Path:
 
 
 def _session(wish: Wish, log: Path, scenario: str) -> tuple[Session, bool]:
-    """The hunt in the file, or a new one; and whether it goes on."""
-    if log.exists() and log.stat().st_size:
+    """The hunt in the file, or a new one; and whether it goes on.
+
+    A file without one whole line is of a hunt that was killed before anything was told.
+    """
+    if log.exists() and b"\n" in log.read_bytes():
         return Session.resume(log), True
     return Session.start(log, wish, find_scenario(scenario), scenario), False
 

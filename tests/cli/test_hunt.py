@@ -97,3 +97,23 @@ def test_an_edited_log_is_refused_with_its_line(say: Say, tmp_path: Path) -> Non
     done = say("", "--log", str(log))
     assert done.code == 2
     assert "line 2: the log was altered" in done.err
+
+
+def test_a_log_killed_in_its_first_line_begins_anew(say: Say, tmp_path: Path) -> None:
+    """Nothing was told yet, so nothing is lost, and nobody is stuck with a torn file."""
+    log = tmp_path / "torn.jsonl"
+    log.write_text('{"action": {"circ')
+    done = say("watch\n", *HUNT, "--log", str(log))
+    assert done.code == 0
+    assert "One thing is wrong" in " ".join(done.out.split())
+    assert "Going on" in say("", "--log", str(log)).out
+
+
+def test_a_new_hunt_never_writes_over_a_file(say: Say, tmp_path: Path) -> None:
+    """--new with a log that is there is refused, and the file stays as it was."""
+    log = tmp_path / "mine.jsonl"
+    log.write_text("mine")
+    done = say("", *HUNT, "--new", "--log", str(log))
+    assert done.code == 2
+    assert "needs another one" in done.err
+    assert log.read_text() == "mine"
