@@ -110,9 +110,11 @@ def _pdf_page(document: Any, index: int, source: Source) -> Page:
         _check_size(width, height)
     width, height = page.get_size()
     scale = min(PDF_DPI / 72, MOST_SIDE / max(width, height, 1.0))
+    pure = bool(images) and not drawn_too
+    if pure:  # drawn finer than it was scanned it would say no more
+        scale = min(scale, max(1.0, *(_dots_a_point(image) for image in images)))
     drawn = page.render(scale=scale, grayscale=True).to_numpy()
     picture = np.ascontiguousarray(drawn[:, :, 0] if drawn.ndim == 3 else drawn, dtype=np.uint8)
-    pure = bool(images) and not drawn_too
     if pure and all(_bits(image) == 1 for image in images):
         picture = np.where(picture < 128, 0, 255).astype(np.uint8)  # as it was before drawing
     stored = [bytes(image.get_data()) for image in images] if pure else [picture.tobytes()]
@@ -131,6 +133,11 @@ def _content_of(page: Any) -> tuple[list[Any], bool]:
         elif thing.type != raw.FPDF_PAGEOBJ_FORM:
             others = True
     return images, others
+
+
+def _dots_a_point(image: Any) -> float:
+    left, bottom, right, top = image.get_bounds()
+    return float(max(image.get_px_size()) / max(right - left, top - bottom, 1.0))
 
 
 def _bits(image: Any) -> int:

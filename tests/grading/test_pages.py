@@ -102,6 +102,16 @@ def test_a_page_is_known_again_in_another_pdf(pages_of: Pages) -> None:
     assert [getattr(p, "identity", "") == alone.identity for p in pages] == [False, True]
 
 
+@pytest.mark.parametrize(("resolution", "height"), [(72, 80), (100, 80), (400, 40)])
+def test_a_pdf_is_drawn_as_fine_as_it_was_scanned(
+    pages_of: Pages, resolution: int, height: int
+) -> None:
+    """80 dots stay 80, unless there are more than 200 to the inch."""
+    (page,) = pages_of(stored("PDF", resolution=resolution))
+    assert isinstance(page, Page)
+    assert abs(page.picture.shape[0] - height) <= 1
+
+
 def test_marks_drawn_over_the_same_picture_make_another_page(pages_of: Pages) -> None:
     """As a tablet does: the same picture below, other strokes above, and neither is lost."""
     identities = set()
