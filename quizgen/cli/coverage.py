@@ -24,6 +24,14 @@ class _Coverage(LazyGroup):
     cls=_Coverage,
     lazy={
         DEFAULT: ("quizgen.cli.coverage_show:show", "Show what was planned, met and mastered."),
+        "write": (
+            "quizgen.cli.coverage_write:write_report",
+            "Write the report as HTML, PDF and CSV.",
+        ),
+        "term": (
+            "quizgen.cli.coverage_write:write_term",
+            "Write a term report to sign for each class.",
+        ),
         "assign": ("quizgen.cli.coverage_assign:assign_set", "Say whose set it is, and when."),
     },
 )

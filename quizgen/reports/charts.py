@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 
 from quizgen.reports.wording import percent
 
@@ -80,6 +81,32 @@ def intervals(bars: Sequence[Bar], about: str, label_width: float = 62.0) -> Cha
         for bar in bars
     )
     return _chart(bottom + 1, body, f"{about}. {said}.")
+
+
+def trend(points: Sequence[Bar], about: str) -> Chart:
+    """Shares in the order of time as a line, each with its interval; labels stand below.
+
+    Of many points some labels are left out, none of the shares in words.
+    """
+    left, right, top, height = 12.0, WIDTH - 4.0, 4.0, 34.0
+    bottom, step = top + height, (right - left) / max(len(points), 1)
+    body = []
+    for tick in range(0, 101, 25):
+        y = bottom - height * tick / 100
+        body.append(_line(left, y, right, y, LINE))
+        body.append(_text(left - 2, y + 1.1, f"{tick} %", end=True, soft=True))
+    places = [(left + step * (i + 0.5), bottom - height * p.share) for i, p in enumerate(points)]
+    for (x, y), (to, down) in pairwise(places):
+        body.append(_line(x, y, to, down, ACCENT, 0.5))
+    every = -(-len(points) // 12)
+    for i, ((x, y), point) in enumerate(zip(places, points, strict=True)):
+        low, high = (bottom - height * end for end in (point.low, point.high))
+        body.append(_line(x, low, x, high, ACCENT, 0.3))
+        body.append(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="1.3" fill="{ACCENT}"/>')
+        if i % every == 0:
+            body.append(_text(x, bottom + 4.6, point.label, middle=True, soft=True))
+    said = "; ".join(f"{p.label}: {percent(p.share)}" for p in points)
+    return _chart(bottom + 7, body, f"{about}. {said}.")
 
 
 def score_bins(shares: Sequence[float], out_of: int) -> tuple[list[tuple[str, int]], str]:
