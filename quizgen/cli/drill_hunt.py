@@ -19,7 +19,7 @@ from quizgen.drill.home import home
 from quizgen.drill.hunt import telling, typed
 from quizgen.drill.hunt.case import ANY, LEVELS, Wish
 from quizgen.drill.hunt.engine import REPAIR, Act
-from quizgen.drill.hunt.session import Session
+from quizgen.drill.hunt.sitting import Sitting
 from quizgen.drill.hunt.words import minutes, say
 from quizgen.drill.page import Page, Para
 from quizgen.scenario.scenario import find_scenario
@@ -61,8 +61,8 @@ def hunt(
     path = log or _log(home(student) / FOLDER, wish if seed else None, asked, fresh)
     if fresh and log is not None and log.exists():
         raise InputError(f"{log}: there is a file of that name; --new needs another one")
-    session, going_on = _session(wish, path, scenario)
-    _Play(window, session, ascii_only(no_boxes)).run(going_on)
+    sitting, going_on = _sitting(wish, path, scenario)
+    _Play(window, sitting, ascii_only(no_boxes)).run(going_on)
 
 
 def _log(hunts: Path, named: Wish | None, asked: bool, fresh: bool) -> Path:
@@ -77,33 +77,33 @@ def _log(hunts: Path, named: Wish | None, asked: bool, fresh: bool) -> Path:
     return found[0] if found and not asked else hunts / f"open-{uuid.uuid4().hex[:12]}.jsonl"
 
 
-def _session(wish: Wish, log: Path, scenario: str) -> tuple[Session, bool]:
+def _sitting(wish: Wish, log: Path, scenario: str) -> tuple[Sitting, bool]:
     """The hunt in the file, or a new one; and whether it goes on.
 
     A file without one whole line is of a hunt that was killed before anything was told.
     """
     if log.exists() and b"\n" in log.read_bytes():
-        return Session.resume(log), True
-    return Session.start(log, wish, find_scenario(scenario), scenario), False
+        return Sitting.resume(log), True
+    return Sitting.start(log, wish, find_scenario(scenario), scenario), False
 
 
 class _Play:
     """One sitting: lines in, pages out."""
 
-    def __init__(self, window: Window, session: Session, no_boxes: bool) -> None:
+    def __init__(self, window: Window, sitting: Sitting, no_boxes: bool) -> None:
         self.window = window
-        self.session = session
+        self.sitting = sitting
         self.no_boxes = no_boxes
 
     def run(self, going_on: bool) -> None:
         """Until the fault is named, the student stops, or no more lines come."""
-        _complete(lambda before: typed.completions(self.session.hunt, before))
-        over = self.session.hunt.over
+        _complete(lambda before: typed.completions(self.sitting.hunt, before))
+        over = self.sitting.hunt.over
         told = (Para(say("over_already")),) if over else None
-        self.window.show(told or telling.opening(self.session.hunt, going_on))
+        self.window.show(told or telling.opening(self.sitting.hunt, going_on))
         try:
-            while not self.session.hunt.over:
-                spent = minutes(self.session.hunt.standing.minutes)
+            while not self.sitting.hunt.over:
+                spent = minutes(self.sitting.hunt.standing.minutes)
                 line = self.window.ask(say("ask", minutes=spent))
                 if line is None or not self._take(line):
                     self.window.show((Para(say("goodbye")),))
@@ -117,22 +117,22 @@ class _Play:
     def _take(self, line: str) -> bool:
         """One line; False to stop."""
         try:
-            wanted = typed.read_line(line, self.session.hunt)
+            wanted = typed.read_line(line, self.sitting.hunt)
             if isinstance(wanted, Act):
-                outcome = self.session.do(wanted)
+                outcome = self.sitting.do(wanted)
                 if wanted.do != REPAIR:
-                    self.window.show(telling.told(self.session.hunt, wanted, outcome))
+                    self.window.show(telling.told(self.sitting.hunt, wanted, outcome))
             elif wanted is not None:
                 if wanted.what == typed.QUIT:
                     return False
                 self.window.show(self._tell(wanted))
         except InputError as error:
-            problem = str(error).removeprefix(f"{self.session.case.circuit.name}: ")
+            problem = str(error).removeprefix(f"{self.sitting.case.circuit.name}: ")
             self.window.show((Para(say("not_done", problem=problem)),))
         return True
 
     def _tell(self, wanted: typed.Tell) -> Page:
-        hunt = self.session.hunt
+        hunt = self.sitting.hunt
         match wanted.what:
             case typed.LOOK:
                 from quizgen.cli.hunt_diagram import look_page  # drawing is not needed to start
@@ -156,9 +156,9 @@ class _Play:
 
         with progress_line() as progress:
             progress("Looking back")
-            back = look_back(self.session.hunt)
+            back = look_back(self.sitting.hunt)
         self.window.show(debrief_page(back))
-        log = self.session.log
+        log = self.sitting.log
         if log.name.startswith("open-"):
             log.replace(log.with_name(log.name.replace("open-", "over-", 1)))
 

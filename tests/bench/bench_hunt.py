@@ -34,7 +34,7 @@ from quizgen.drill.hunt.case import Case, Wish
 from quizgen.drill.hunt.course import Course, plan_course
 from quizgen.drill.hunt.engine import act, begin
 from quizgen.drill.hunt.field import Field, field_of
-from quizgen.drill.hunt.session import Session
+from quizgen.drill.hunt.sitting import Sitting
 from tests.drill.hunt.players import (
     SCENARIO,
     anything,
@@ -54,10 +54,10 @@ PLAYER = """
 import sys
 from pathlib import Path
 from quizgen.drill.hunt.engine import Act
-from quizgen.drill.hunt.session import Session
-session = Session.resume(Path(sys.argv[1]))
-for number in range(len(session.hunt.taken), 10_000):
-    session.do(Act("note", (str(number),)))
+from quizgen.drill.hunt.sitting import Sitting
+sitting = Sitting.resume(Path(sys.argv[1]))
+for number in range(len(sitting.hunt.taken), 10_000):
+    sitting.do(Act("note", (str(number),)))
     print(number, flush=True)
 """
 
@@ -166,7 +166,7 @@ def kills(count: int, wrong: list[str]) -> None:
     rng = random.Random(count)
     with tempfile.TemporaryDirectory() as folder:
         log = Path(folder) / "hunt.jsonl"
-        Session.start(log, Wish(label="kill", circuit="push-button-relay"), SCENARIO, "brindlemere")
+        Sitting.start(log, Wish(label="kill", circuit="push-button-relay"), SCENARIO, "brindlemere")
         last = -1
         for number in range(count):
             process = subprocess.Popen(
@@ -181,7 +181,7 @@ def kills(count: int, wrong: list[str]) -> None:
             process.stdout.close()
             whole = [int(line) for line in told if line.endswith("\n")]
             last = max([last, *whole])
-            kept = [t.act.args[0] for t in Session.resume(log).hunt.taken]
+            kept = [t.act.args[0] for t in Sitting.resume(log).hunt.taken]
             if kept != [str(n) for n in range(len(kept))] or len(kept) < last + 1:
                 wrong.append(f"kill {number}: {len(kept)} kept, {last + 1} told")
     print(f"{count} processes killed, {last + 1} acts told, {len(wrong)} wrong in all\n")

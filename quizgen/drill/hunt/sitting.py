@@ -21,7 +21,7 @@ FORMAT = "1"
 BEGIN = "begin"
 
 
-class Session:
+class Sitting:
     """The one mutable thing of a hunt: which record is the present one, and where it is logged."""
 
     def __init__(self, log: Path, case: Case, hunt: Hunt) -> None:
@@ -30,7 +30,7 @@ class Session:
         self.hunt = hunt
 
     @classmethod
-    def start(cls, log: Path, wish: Wish, scenario: Scenario, scenario_name: str) -> Session:
+    def start(cls, log: Path, wish: Wish, scenario: Scenario, scenario_name: str) -> Sitting:
         """A new hunt, logged in a file that does not exist yet. Raises as `draw_case`; OSError."""
         case = draw_case(wish, scenario)
         hunt = begin(case)
@@ -43,7 +43,7 @@ class Session:
         return cls(log, case, hunt)
 
     @classmethod
-    def resume(cls, log: Path) -> Session:
+    def resume(cls, log: Path) -> Sitting:
         """The hunt as far as the log goes.
 
         Raises FileError for a log that was altered, is no hunt's or gives something else now;
@@ -53,14 +53,14 @@ class Session:
         if not actions or actions[0].get("do") != BEGIN or actions[0].get("format") != FORMAT:
             raise FileError(Place(log, 1), "this is no log of a hunt; name another file")
         wish, scenario = _wish(actions[0]), find_scenario(actions[0].get("scenario", ""))
-        session = cls(log, case := draw_case(wish, scenario), begin(case))
+        sitting = cls(log, case := draw_case(wish, scenario), begin(case))
         for number, action in enumerate(actions[1:], 2):
-            if session._again(action) != action.get("came"):
+            if sitting._again(action) != action.get("came"):
                 raise FileError(
                     Place(log, number),
                     "another version of the program or of a circuit wrote this; start a new hunt",
                 )
-        return session
+        return sitting
 
     def do(self, done: Act) -> Outcome:
         """One act, on the disk before this returns. Raises as `act`; OSError."""

@@ -13,7 +13,7 @@ import pytest
 from quizgen.base.errors import FileError, InputError
 from quizgen.drill.hunt.case import Wish
 from quizgen.drill.hunt.engine import Act
-from quizgen.drill.hunt.session import Session
+from quizgen.drill.hunt.sitting import Sitting
 from quizgen.scenario.scenario import find_scenario
 
 SCENARIO = "brindlemere"
@@ -28,37 +28,37 @@ ACTS = (
 )  # fmt: skip
 
 
-def started(log: Path) -> Session:
-    return Session.start(log, WISH, find_scenario(SCENARIO), SCENARIO)
+def started(log: Path) -> Sitting:
+    return Sitting.start(log, WISH, find_scenario(SCENARIO), SCENARIO)
 
 
 def test_a_hunt_goes_on_where_its_log_ends(tmp_path: Path) -> None:
     """The log gives the same hunt again, minutes, unsafe acts and all, and so once more later."""
-    session = started(tmp_path / "a.jsonl")
+    sitting = started(tmp_path / "a.jsonl")
     for half in (ACTS[:3], ACTS[3:]):
         for done in half:
-            session.do(done)
-        again = Session.resume(session.log)
-        assert again.hunt == session.hunt
-        session = again
-    assert session.hunt.standing.unsafe == 1
+            sitting.do(done)
+        again = Sitting.resume(sitting.log)
+        assert again.hunt == sitting.hunt
+        sitting = again
+    assert sitting.hunt.standing.unsafe == 1
 
 
 def test_an_act_that_cannot_be_done_leaves_no_trace(tmp_path: Path) -> None:
     """Neither the hunt nor its log changes."""
-    session = started(tmp_path / "a.jsonl")
-    hunt, text = session.hunt, session.log.read_text()
+    sitting = started(tmp_path / "a.jsonl")
+    hunt, text = sitting.hunt, sitting.log.read_text()
     with pytest.raises(InputError):
-        session.do(Act("apart", ("nothing",)))
-    assert session.hunt is hunt
-    assert session.log.read_text() == text
+        sitting.do(Act("apart", ("nothing",)))
+    assert sitting.hunt is hunt
+    assert sitting.log.read_text() == text
 
 
 def test_the_log_does_not_say_what_is_wrong(tmp_path: Path) -> None:
     """The part at fault is not named in what is written before anybody measures."""
-    session = started(tmp_path / "a.jsonl")
-    text = session.log.read_text()
-    fault = session.case.fault
+    sitting = started(tmp_path / "a.jsonl")
+    text = sitting.log.read_text()
+    fault = sitting.case.fault
     assert fault.part not in text
     assert fault.mode not in text
 
@@ -67,10 +67,10 @@ def test_a_log_that_gives_something_else_now_is_noticed(tmp_path: Path) -> None:
     """A log whose recorded reading is not what the circuit shows is refused, with its line."""
     from quizgen.drill.action_log import append_action
 
-    session = started(tmp_path / "a.jsonl")
-    append_action(session.log, {"do": "watch", "args": "", "came": "0.2 min; M1 flies"})
+    sitting = started(tmp_path / "a.jsonl")
+    append_action(sitting.log, {"do": "watch", "args": "", "came": "0.2 min; M1 flies"})
     with pytest.raises(FileError, match="line 2: another version"):
-        Session.resume(session.log)
+        Sitting.resume(sitting.log)
 
 
 def test_another_file_is_no_log_of_a_hunt(tmp_path: Path) -> None:
@@ -78,26 +78,26 @@ def test_another_file_is_no_log_of_a_hunt(tmp_path: Path) -> None:
     other = tmp_path / "b.jsonl"
     other.write_text("")
     with pytest.raises(FileError, match="no log of a hunt"):
-        Session.resume(other)
+        Sitting.resume(other)
 
 
 PLAYER = """
 import sys
 from pathlib import Path
 from quizgen.drill.hunt.engine import Act
-from quizgen.drill.hunt.session import Session
-session = Session.resume(Path(sys.argv[1]))
-for number in range(len(session.hunt.taken), 10_000):
-    session.do(Act("watch"))
+from quizgen.drill.hunt.sitting import Sitting
+sitting = Sitting.resume(Path(sys.argv[1]))
+for number in range(len(sitting.hunt.taken), 10_000):
+    sitting.do(Act("watch"))
     print(number, flush=True)
 """
 
 
 def test_a_killed_process_loses_nothing_that_it_has_told(tmp_path: Path) -> None:
     """Whatever was told before SIGKILL is in the log, and the log goes on from there."""
-    session = started(tmp_path / "a.jsonl")
+    sitting = started(tmp_path / "a.jsonl")
     process = subprocess.Popen(
-        [sys.executable, "-c", PLAYER, str(session.log)], stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", PLAYER, str(sitting.log)], stdout=subprocess.PIPE, text=True
     )
     assert process.stdout is not None
     told = [process.stdout.readline() for _ in range(4)]
@@ -105,6 +105,6 @@ def test_a_killed_process_loses_nothing_that_it_has_told(tmp_path: Path) -> None
     told += process.stdout.readlines()
     process.wait()
     process.stdout.close()
-    again = Session.resume(session.log)
+    again = Sitting.resume(sitting.log)
     assert len(again.hunt.taken) >= int(told[-1]) + 1
     again.do(Act("watch"))
