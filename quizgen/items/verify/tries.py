@@ -31,7 +31,7 @@ from quizgen.items.verify.instruments import LEAD, Display, look_at
 from quizgen.items.verify.meter import HALF_DIGIT, shown_as
 from quizgen.items.verify.words import told_of
 from quizgen.solver import OperatingPoint
-from quizgen.solver.observation import against, observe_load
+from quizgen.solver.observation import against, observe
 
 BRIGHTNESS = ("dark", "glows dim", "lit bright")
 INSTRUMENTS = ("voltmeter", "test-lamp", "ohmmeter", "fused-jumper")
@@ -135,7 +135,8 @@ class Try:
         part = point.circuit.part(part_id)
         if isinstance(part, CLICKERS):
             return frozenset((CLICKS, NO_CLICK)) if display.doubts else _heard(point, part)
-        seen = against(self.bench.sound[0].seen(part_id), observe_load(point, part))
+        now = next(o for o in observe(point) if o.load == part_id)
+        seen = against(self.bench.sound[0].seen(part_id), now)
         if display.doubts:
             return frozenset(level for scale in SCALES if seen.level in scale for level in scale)
         return frozenset(neighbours(seen)) if seen.doubtful else frozenset((seen.level,))
