@@ -32,6 +32,10 @@ class _Coverage(LazyGroup):
             "quizgen.cli.coverage_write:write_term",
             "Write a term report to sign for each class.",
         ),
+        "suggest": (
+            "quizgen.cli.coverage_suggest:suggest_plan",
+            "Write next week's plan, on the largest holes.",
+        ),
         "assign": ("quizgen.cli.coverage_assign:assign_set", "Say whose set it is, and when."),
     },
 )
