@@ -27,6 +27,7 @@ Floats = NDArray[np.float32]
 
 INSIDE = 0.82 * RADIUS  # clear of the rim
 EMPTY_BELOW = 0.10  # of full ink, above the empty circles of the sheet, beside a filled circle
+BESIDE_SHARE = 0.12  # of the darkest circle of the row: beside a weak one a trace may be the answer
 BLANK_BELOW = 0.04  # the same in a row without a filled circle: a thin stroke may be the answer
 FILLED_ABOVE = 0.38
 OWN_SHARE = 0.62  # of the darker marks of this sheet's writer: a hard pencil fills paler
@@ -177,7 +178,9 @@ def _written(papers: Floats) -> Floats:
 def _row(row: Row, measured: _Measured, mine: slice, written: float, two_tone: bool) -> RowMarks:
     inks = measured.ink[mine]
     any_filled = bool((inks > measured.filled_above).any())
-    limit = measured.empty_below if any_filled else measured.blank_below
+    limit = measured.blank_below
+    if any_filled:
+        limit = max(limit, min(measured.empty_below, BESIDE_SHARE * float(inks.max())))
     marks = tuple(
         Mark(target.value, round(float(ink), 4), _state(float(ink), limit, measured.filled_above))
         for target, ink in zip(row.targets, inks, strict=True)
