@@ -31,6 +31,7 @@ class _Grade(LazyGroup):
             "Write the class report and feedback sheets.",
         ),
         "export": ("quizgen.cli.grade_export:export", "Write results as CSV or OneRoster 1.2."),
+        "merge": ("quizgen.cli.grade_merge:merge_store", "Take in the results of another store."),
         "trail": ("quizgen.cli.grade_trail:show_trail", "Show every change of a result."),
     },
 )

@@ -230,27 +230,33 @@ class _Desk:
                       ("submission", "points", "out_of", "pending", "marks")}  # fmt: skip
             self.connection.execute(
                 statement.on_conflict_do_update(index_elements=["token", "student"], set_=values),
-                [self._result_row(g) for g in changed],
+                [result_row(self.token, g) for g in changed],
             )
         if self.events:
             self.connection.execute(insert(t.event), self.events)
             keep_tally(self.connection, self.problem_set, self.keys, self.counting.values())
 
     def _row(self, given: StudentResponses) -> dict[str, object]:
-        content: dict[str, object] = {
-            "token": self.token, "student": given.student, "form": given.form,
-            "answers": answers_text(given.responses), "file": storable(given.source.file),
-            "file_digest": given.source.digest, "place": given.source.place,
-        }  # fmt: skip
+        content = _content(self.token, given)
         return {"id": _id(content), **content, "who": self.who, "at": self.at}
 
-    def _result_row(self, graded: Graded) -> dict[str, object]:
-        result = graded.result
-        return {
-            "token": self.token, "student": result.student,
-            "submission": self._row(graded.given)["id"], "points": result.points,
-            "out_of": result.out_of, "pending": result.pending, "marks": marks_text(result.marks),
-        }  # fmt: skip
+
+def _content(token: str, given: StudentResponses) -> dict[str, object]:
+    return {
+        "token": token, "student": given.student, "form": given.form,
+        "answers": answers_text(given.responses), "file": storable(given.source.file),
+        "file_digest": given.source.digest, "place": given.source.place,
+    }  # fmt: skip
+
+
+def result_row(token: str, graded: Graded) -> dict[str, object]:
+    """What the table of results holds about a student's answers that count."""
+    result = graded.result
+    return {
+        "token": token, "student": result.student,
+        "submission": _id(_content(token, graded.given)), "points": result.points,
+        "out_of": result.out_of, "pending": result.pending, "marks": marks_text(result.marks),
+    }  # fmt: skip
 
 
 def _id(content: dict[str, object]) -> str:
