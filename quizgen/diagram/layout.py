@@ -34,7 +34,12 @@ BEND, ACROSS = 4, 12  # what a corner and a crossing cost
 DRAWN = 4  # drawings of each kind that are compared
 ODD = 5000  # what a pair out of order costs; a conductor stepped by 1 mm costs 1920
 SLACK = 1.5  # between the outermost places and the outermost ink, mm
+ALIKE = 0.99  # share of a text size that nobody sees
+WORSE = 20  # more cost than this for being legible: larger letters may do better
 LOOSER = (1.0, 1.5, 2.5, 4.0)  # factors on the pitch of ports, until conductors fit between
+
+
+_Costed = tuple[int, Drawing]  # what a drawing costs a reader, and the drawing
 
 
 def lay_out(circuit: Circuit) -> Drawing:
@@ -49,17 +54,27 @@ def lay_out(circuit: Circuit) -> Drawing:
 @lru_cache(maxsize=64)
 def laid_out(circuit: Circuit, hints: str) -> Drawing:
     plans: list[_Plan] = []
-    tried: list[Drawing] = []
+    tried: list[_Costed] = []
+    legible: list[_Costed] = []
     for size in SIZES:
         plans.append(_plan(circuit, size, plans[-1] if plans else None))
         found = list(_drawings(plans[-1], fitting=True))
         good = [f for f in found if f[1].least_text >= LEAST_TEXT - 1e-9]
-        if good:
-            return min(good, key=lambda f: f[0])[1]
-        tried += (drawing for _, drawing in found)
+        legible += good
+        if good and _least(good)[0] <= _least(found)[0] + WORSE:
+            return _least(good)[1]
+        tried += found
+    if legible:
+        return _least(legible)[1]
     for plan in plans if not tried else ():  # too wide whatever is done
-        tried += (drawing for _, drawing in _drawings(plan, fitting=False))
-    return max(tried, key=lambda d: d.least_text)
+        tried += _drawings(plan, fitting=False)
+    largest = max(drawing.least_text for _, drawing in tried)
+    return _least([f for f in tried if f[1].least_text >= ALIKE * largest])[1]
+
+
+def _least(found: list[_Costed]) -> _Costed:
+    """The one that costs a reader least, the first of equals."""
+    return min(found, key=lambda f: f[0])
 
 
 @dataclass(frozen=True)

@@ -109,7 +109,7 @@ def claim(item: Item, quantity: str) -> Item:
 ONE: dict[str, tuple[Callable[[Item], Item], str]] = {
     "key": (swapped, "the sum comes to"),
     "value of an option": (
-        lambda i: with_option(i, wrong(i), claim=wrong(i).claim + "7"), "comes to"
+        lambda i: with_option(i, wrong(i), claim=wrong(i).claim.replace("=", "=9")), "comes to"
     ),
     "text of an option": (
         lambda i: with_option(i, wrong(i), text="77.7 kg"), "which is no figure in"
