@@ -51,8 +51,13 @@ class Hunt:
         return [f for f, places in enumerate(self.places) if section in places]
 
     def refutes(self, act: int, hidden: int, fault: int) -> bool:
-        """With that fault nobody could see in this act what is seen with the hidden one."""
-        return distinguishable(self.shown[act][fault], self.shown[act][hidden])
+        """With that fault nobody could see in this act what is seen with the hidden one.
+
+        What comes and goes, or chatters, may be taken for either of its phases.
+        """
+        one, other = self.shown[act][fault], self.shown[act][hidden]
+        steady = all(s.point is None or not s.point.phases for s in (one, other))
+        return steady and distinguishable(one, other)
 
     def left(self, acts: Sequence[int], hidden: int) -> set[int]:
         """Faults that agree with what the acts show."""
