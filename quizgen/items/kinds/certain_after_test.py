@@ -371,4 +371,5 @@ KIND = Kind(
     level="justify",
     responses=("one", "several"),
     make=make,
+    retried=0.4,
 )

@@ -206,4 +206,5 @@ KIND = Kind(
     level="interpret",
     responses=("one",),
     make=make,
+    retried=0.4,
 )
