@@ -132,11 +132,12 @@ def _interrupt_after_one(runner: Runner) -> None:
 
 
 WAITING = """
-import os, sys, time
+import os, signal, sys, time
 from quizgen.base.spread import spread_out
 from tests.base.test_spread import _pid
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # jobs in the background ignore it
     with spread_out(2) as runner:
         pids = {pid for _, pid in runner.map(_pid, [0.5] * 4)}
         print(*pids, flush=True)
