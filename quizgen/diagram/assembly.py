@@ -143,10 +143,9 @@ _ACTUATORS = {
     "push": "m0.9 -1.3h-0.9v2.6h0.9",
     "rotary": "m0.8 -1.3c-1.4 0.4 -1.4 2.2 0 2.6",
     "door": "m-0.7 0a0.7 0.7 0 0 1 1.4 0a0.7 0.7 0 0 1 -1.4 0z",
-    "pressure": "m-2.8 -1.6h2.8v3.2h-2.8z",
-    "temperature": "m-2.8 -1.6h2.8v3.2h-2.8z",
     "level": "m-1.2 0c0 -1.4 1.2 -1.4 1.2 0c0 1.4 -1.2 1.4 -1.2 0z",
 }
+SIZE = 2.6  # of letters, mm, that the boxes are made for
 _ACTUATOR_LETTERS = {"pressure": "p", "temperature": "ϑ"}
 
 
@@ -154,12 +153,17 @@ def _gang(pen: Pen, part: Switch, levers: list[tuple[float, float]]) -> None:
     """The dashed line that moves all levers together, and what moves it."""
     y = levers[0][1]
     start = levers[0][0] - 3.2
-    pen.line(start, y, _ACTUATORS[part.style])
     letter = _ACTUATOR_LETTERS.get(part.style, "")
-    if letter:
-        pen.words.append(Words(letter, start - 1.4, y + 0.9, pen.style.size, "middle"))
+    wide, half = 1.0, 1.6
+    if letter:  # in a box that grows with it
+        grown = max(1.0, pen.style.size / SIZE)
+        wide, half = 2.8 * grown, half * grown
+        pen.line(start, y, f"m{-wide:g} {-half:g}h{wide:g}v{2 * half:g}h{-wide:g}z")
+        pen.words.append(Words(letter, start - wide / 2, y + 0.9 * grown, pen.style.size, "middle"))
+    else:
+        pen.line(start, y, _ACTUATORS[part.style])
     pen.dash(start, y, f"h{levers[-1][0] - start:g}")
-    pen.body.append(Box(start - (2.8 if letter else 1.0), y - 1.6, start + 1, y + 1.6))
+    pen.body.append(Box(start - wide, y - half, start + 1, y + half))
 
 
 def _relay(part: Part, view: View, style: Style) -> Symbol:
