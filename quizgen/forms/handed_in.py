@@ -11,11 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import msgspec
-
 from quizgen.base.chain import sum_of
 from quizgen.base.errors import InputError
-from quizgen.base.writing import write_whole
+from quizgen.base.record_file import check_format, read_record, write_record
 
 FILE_FORMAT = 1
 SUFFIX = ".response.json"
@@ -73,7 +71,7 @@ def answers_after(steps: tuple[Step, ...]) -> dict[int, str]:
 
 def write_handed_in(record: HandedIn, path: Path) -> Path:
     """Write `record` as JSON and return `path`. Raises OutsideError when that fails."""
-    return write_whole(path, msgspec.json.format(msgspec.json.encode(record), indent=1) + b"\n")
+    return write_record(record, path)
 
 
 def read_handed_in(path: Path) -> HandedIn:
@@ -82,14 +80,8 @@ def read_handed_in(path: Path) -> HandedIn:
     Raises InputError when it is not one, is of another format, or was edited: its steps do not
     have the sum they had, or do not lead to its answers.
     """
-    try:
-        record = msgspec.json.decode(path.read_bytes(), type=HandedIn)
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path}: is not a file of answers from the drill: {error}") from None
-    if record.format != FILE_FORMAT:
-        raise InputError(f"{path}: has format {record.format}; this version reads {FILE_FORMAT}")
+    record = read_record(path, HandedIn, "is not a file of answers from the drill")
+    check_format(path, record.format, FILE_FORMAT)
     if record.sum != _sum(record) or record.answers != answers_after(record.steps):
         raise InputError(
             f"{path}: was changed after it was handed in; ask the student to hand in again"

@@ -9,10 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-import msgspec
-
-from quizgen.base.errors import InputError
-from quizgen.base.writing import write_whole
+from quizgen.base.record_file import check_format, read_record, write_record
 from quizgen.forms.roster import Student
 from quizgen.forms.slots import Slot
 from quizgen.items.item import Item
@@ -51,18 +48,11 @@ class ProblemSet:
 
 def write_problem_set(problem_set: ProblemSet, path: Path) -> Path:
     """Write the set as JSON and return `path`. Raises OutsideError when that fails."""
-    text = msgspec.json.format(msgspec.json.encode(problem_set), indent=1)
-    return write_whole(path, text + b"\n")
+    return write_record(problem_set, path)
 
 
 def read_problem_set(path: Path) -> ProblemSet:
     """The set in a JSON file. Raises InputError that says where the file is not one."""
-    try:
-        found = msgspec.json.decode(path.read_bytes(), type=ProblemSet)
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path}: is not a problem set: {error}") from None
-    if found.format != FILE_FORMAT:
-        raise InputError(f"{path}: has format {found.format}; this version reads {FILE_FORMAT}")
+    found = read_record(path, ProblemSet, "is not a problem set")
+    check_format(path, found.format, FILE_FORMAT)
     return found

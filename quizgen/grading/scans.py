@@ -13,6 +13,7 @@ from pathlib import Path
 import msgspec
 
 from quizgen.base.errors import InputError, QuizgenError
+from quizgen.base.record_file import read_record
 from quizgen.base.writing import write_whole
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.scan_readers import read_pages
@@ -79,12 +80,7 @@ def kept_readings(path: Path, token: str) -> tuple[SheetReading, ...]:
     """The readings in a file; none where there is no file. Raises InputError for another file."""
     if not path.exists():
         return ()
-    try:
-        found = msgspec.json.decode(path.read_bytes(), type=ScanFile)
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path}: holds no readings of scans: {error}") from None
+    found = read_record(path, ScanFile, "holds no readings of scans")
     if found.format != FILE_FORMAT or found.token != token:
         raise InputError(f"{path}: holds readings of another set; move it away and grade again")
     return found.readings

@@ -15,6 +15,7 @@ from pathlib import Path
 import msgspec
 
 from quizgen.base.errors import InputError
+from quizgen.base.record_file import check_format, read_record, record_bytes
 from quizgen.base.seeds import Seed
 from quizgen.base.writing import write_whole
 from quizgen.publish.view import Workbook
@@ -46,7 +47,7 @@ def seal_pack(book: Workbook, token: str, student: str, seed: Seed) -> Pack:
 
 def pack_bytes(pack: Pack) -> bytes:
     """`pack` as JSON."""
-    return msgspec.json.format(msgspec.json.encode(pack), indent=1) + b"\n"
+    return record_bytes(pack)
 
 
 def write_pack(pack: Pack, path: Path) -> Path:
@@ -60,14 +61,8 @@ def read_pack(path: Path) -> Pack:
     Raises InputError when it is not one, is of another format, or has been changed since it was
     made. Who changed it on purpose can mend the checksum; `genuine` tells.
     """
-    try:
-        pack = msgspec.json.decode(path.read_bytes(), type=Pack)
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path}: is not a student pack: {error}") from None
-    if pack.format != FILE_FORMAT:
-        raise InputError(f"{path}: has format {pack.format}; this version reads {FILE_FORMAT}")
+    pack = read_record(path, Pack, "is not a student pack")
+    check_format(path, pack.format, FILE_FORMAT)
     if not hmac.compare_digest(pack.checksum.encode(), _checksum(pack).encode()):
         raise InputError(f"{path}: was changed after it was made; get the file again")
     return pack
