@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError
-from quizgen.cli.coverage_options import a_day, opened_store
-from quizgen.cli.grade_options import FILE, VARIABLE, set_argument
+from quizgen.cli.coverage_options import a_day
+from quizgen.cli.grade_options import opened, set_argument, store_option
 from quizgen.forms.problem_set import read_problem_set
 from quizgen.store.classes import SchoolClass, assign
 
@@ -20,10 +20,7 @@ from quizgen.store.classes import SchoolClass, assign
 @click.option("--course", metavar="NAME", default="", help="Its course.")
 @click.option("--instructor", metavar="NAME", default="", help="Who teaches it.")
 @click.option("--on", "day", metavar="DATE", help="The day of the set.  [default: today]")
-@click.option(
-    "--store", "store_name", metavar="FILE|URL", envvar=VARIABLE,
-    help=f"Where results are kept.  [default: {FILE} beside SET.json, or what {VARIABLE} says]",
-)  # fmt: skip
+@store_option
 def assign_set(
     set_file: Path, school_class: str, term: str, course: str, instructor: str, day: str | None,
     store_name: str | None,
@@ -38,8 +35,7 @@ def assign_set(
     if not names[0]:
         raise InputError("a class needs a name")
     problem_set, when = read_problem_set(set_file), a_day(day).isoformat()
-    where = store_name or str(set_file.with_name(FILE))
-    with opened_store(where, new=True) as store:
+    with opened(set_file, store_name, new=True) as store:
         fresh = assign(
             store, problem_set, SchoolClass(name=names[0], course=names[1], term=names[2]),
             instructor=names[3], day=when,

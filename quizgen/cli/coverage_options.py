@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
@@ -16,7 +16,7 @@ from quizgen.cli.grade_options import FILE, VARIABLE
 from quizgen.cli.progress import progress_line
 from quizgen.reports.competencies import read_competencies, shipped_mapping
 from quizgen.reports.coverage import Coverage, Wanted, coverage
-from quizgen.store.database import Store, open_store
+from quizgen.store.database import open_store
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -48,16 +48,6 @@ def chosen_options(command: Command) -> Command:
     return command
 
 
-@contextmanager
-def opened_store(name: str, *, new: bool = False) -> Iterator[Store]:
-    """The store, closed at the end. Raises InputError where there is none and none is made."""
-    store = open_store(name, new=new)
-    try:
-        yield store
-    finally:
-        store.close()
-
-
 def gathered(
     *, store_name: str, mapping: Path | None, cut: float, day: str | None, instructor: str,
     term: str, course: str, school_class: str,
@@ -68,7 +58,7 @@ def gathered(
         day=a_day(day), school_class=school_class, course=course, term=term,
         instructor=instructor, cut=cut,
     )  # fmt: skip
-    with opened_store(store_name) as store, progress_line() as progress:
+    with closing(open_store(store_name, new=False)) as store, progress_line() as progress:
         return coverage(store, wanted, elements, progress)
 
 

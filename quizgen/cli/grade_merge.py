@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
 import click
@@ -28,15 +29,8 @@ def merge_store(other: str, store_name: str) -> None:
     """
     if "://" not in other and Path(other).resolve() == Path(store_name).resolve():
         raise InputError(f"{other}: is the store itself; name the other one")
-    source = open_store(other, new=False)
-    try:
-        mine = open_store(store_name)
-        try:
-            found = merge(mine, source)
-        finally:
-            mine.close()
-    finally:
-        source.close()
+    with closing(open_store(other, new=False)) as source, closing(open_store(store_name)) as mine:
+        found = merge(mine, source)
     click.echo(
         f"{store_name}: {found.sets} new sets, {found.submissions} new sheets of answers, "
         f"{found.results} results new or changed, {found.classes} new classes"

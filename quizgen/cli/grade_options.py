@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import getpass
-from collections.abc import Callable, Collection, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Collection
+from contextlib import closing
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -35,14 +35,9 @@ store_option = click.option(
 who_option = click.option("--who", metavar="NAME", help="Who grades.  [default: your login]")
 
 
-@contextmanager
-def opened(set_file: Path, store_name: str | None, *, new: bool = False) -> Iterator[Store]:
+def opened(set_file: Path, store_name: str | None, *, new: bool = False) -> closing[Store]:
     """The store, closed at the end. Raises InputError where there is none and none is made."""
-    store = open_store(store_name or str(set_file.with_name(FILE)), new=new)
-    try:
-        yield store
-    finally:
-        store.close()
+    return closing(open_store(store_name or str(set_file.with_name(FILE)), new=new))
 
 
 def grader(name: str | None) -> str:
