@@ -18,8 +18,8 @@ from quizgen.circuit.values import the_table as table_of
 from quizgen.circuit.yaml_reader import read_file
 from quizgen.forms.slots import Slot
 from quizgen.items.difficulty import predicted_share
-from quizgen.items.item import Figure as Figures
 from quizgen.items.item import Item, Number, Option
+from quizgen.publish.figure_words import figures_text
 from quizgen.publish.readings import reading_table
 from quizgen.publish.view import (
     Answer,
@@ -178,7 +178,7 @@ def _name(misconception: str) -> str:
 def _proof(item: Item) -> str:
     proof = item.proof
     if not proof.claims:
-        return ", ".join(_figure(figure) for figure in proof.figures)
+        return figures_text(proof.figures)
     words = (
         f"{proof.claims} possible causes in {proof.faults} variants were computed. A reading rules "
         f"a cause out when it differs by more than {proof.margin_volts:.2g} V."
@@ -193,11 +193,9 @@ def _proof(item: Item) -> str:
 
 def _figures(item: Item, option: Option) -> str:
     """What makes an option right or wrong, in figures; "" where nothing is to be added."""
-    refutation = option.refuted_by
-    # a name in the notation of faults is for the verifier; the rationale says it in words
-    told = [figure for figure in option.figures if ":" not in figure.name]
     if option.figures:
-        return ", ".join(_figure(figure) for figure in told)
+        return figures_text(f for f in option.figures if not _said_besides(f.name, option))
+    refutation = option.refuted_by
     if refutation is None:
         return "Fits every reading." if option.is_key and item.proof.claims else ""
     if refutation.reading < 0:
@@ -207,12 +205,9 @@ def _figures(item: Item, option: Option) -> str:
     return f"{reading.red}: found {refutation.found}, would be {would}."
 
 
-def _figure(figure: Figures) -> str:
-    if figure.name.endswith("OL"):  # written as a number that is none
-        return figure.name
-    amount = f"{figure.value:.4g} {figure.unit}".replace("-", "−").strip()
-    shown = bool(figure.unit) and figure.name.endswith(f" {figure.unit}")
-    return f"{figure.name} ({amount})" if shown else f"{figure.name} {amount}"
+def _said_besides(name: str, option: Option) -> bool:
+    """Whether a figure stands for a fault, or an idea, that the key has in words beside it."""
+    return ":" in name or name == option.misconception
 
 
 @cache
