@@ -17,7 +17,7 @@ from sqlalchemy import Connection, delete, func, insert, select
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import keys_of
 from quizgen.store import tables as t
-from quizgen.store.contents import amendments_in, graded_in
+from quizgen.store.contents import amendments_in, graded_in, set_in
 from quizgen.store.database import Store
 from quizgen.store.gradebook import hold, now, storable
 from quizgen.store.tallies import Tally, keep_tally, read_tally, tally_of
@@ -201,8 +201,7 @@ def _lessons(connection: Connection, class_id: str) -> Iterator[Lesson]:
 
 def _worked_out(connection: Connection, token: str) -> Tally:
     """The tally of a set that an older program graded; who may only read cannot keep it."""
-    here = t.problem_set.c.token == token
-    document = connection.scalar(select(t.problem_set.c.document).where(here))
-    problem_set = msgspec.json.decode(document or "", type=ProblemSet)
+    problem_set = set_in(connection, token)
+    assert problem_set is not None  # the caller has found it in the same transaction
     keys = keys_of(problem_set, amendments_in(connection, token))
     return tally_of(problem_set, keys, graded_in(connection, token).values())

@@ -68,12 +68,10 @@ def check_set(store: Store, problem_set: ProblemSet) -> None:
 def stored_set(store: Store, token: str) -> ProblemSet:
     """A set as it was when its first answers came. Raises InputError for one that is not there."""
     with store.reading() as connection:
-        document = connection.scalar(
-            select(t.problem_set.c.document).where(t.problem_set.c.token == token)
-        )
-    if document is None:
+        found = set_in(connection, token)
+    if found is None:
         raise InputError(f"the store has no set {token}; known: {', '.join(stored_sets(store))}")
-    return msgspec.json.decode(document, type=ProblemSet)
+    return found
 
 
 def amendments(store: Store, token: str) -> tuple[Amendment, ...]:
@@ -101,8 +99,16 @@ def trail(store: Store, token: str) -> tuple[Event, ...]:
         return tuple(Event(**row) for row in found.mappings())
 
 
+def set_in(connection: Connection, token: str) -> ProblemSet | None:
+    """The set as it is kept, inside a transaction; None for one that is not there."""
+    document = connection.scalar(
+        select(t.problem_set.c.document).where(t.problem_set.c.token == token)
+    )
+    return None if document is None else msgspec.json.decode(document, type=ProblemSet)
+
+
 def graded_in(connection: Connection, token: str) -> dict[str, Graded]:
-    """The same inside a transaction, by student's id."""
+    """What counts for every student of a set inside a transaction, by student's id."""
     found = connection.execute(
         select(t.submission, t.result.c.marks)
         .join(t.result, t.result.c.submission == t.submission.c.id)
@@ -122,7 +128,7 @@ def _graded_of(row: Any) -> Graded:
 
 
 def amendments_in(connection: Connection, token: str) -> list[Amendment]:
-    """The same inside a transaction."""
+    """The changes of a set's keys inside a transaction, in the order they were made."""
     found = connection.execute(
         select(t.amendment).where(t.amendment.c.token == token).order_by(t.amendment.c.id)
     )

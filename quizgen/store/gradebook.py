@@ -16,9 +16,9 @@ from datetime import UTC, datetime
 from typing import Literal
 
 import msgspec
-from sqlalchemy import Connection, insert, select, update
-from sqlalchemy.dialects.postgresql import insert as postgres_insert
-from sqlalchemy.dialects.sqlite import insert as sqlite_insert
+from sqlalchemy import Connection, Table, insert, select, update
+from sqlalchemy.dialects.postgresql import Insert as PostgresInsert
+from sqlalchemy.dialects.sqlite import Insert as SqliteInsert
 
 from quizgen.base.errors import InputError
 from quizgen.forms.problem_set import ProblemSet
@@ -129,7 +129,7 @@ def set_rules(
         connection.execute(update(t.problem_set).where(here).values(part_credit=rules.part_credit))
         keys = keys_of(problem_set, amendments_in(connection, problem_set.token))
         desk = _Desk(connection, problem_set, who, keys, rules)
-        desk.note("rules", before=_rules_text(before), after=_rules_text(rules), why=why)
+        desk.note("rules", before=rules_text(before), after=rules_text(rules), why=why)
         rescored = desk.score_again(why)
         desk.write()
     return rescored
@@ -142,9 +142,8 @@ def hold(connection: Connection, problem_set: ProblemSet) -> Rules:
     newer document is kept.
     """
     document, digest = msgspec.json.encode(problem_set).decode(), questions_digest(problem_set)
-    own = postgres_insert if connection.dialect.name == "postgresql" else sqlite_insert
     connection.execute(
-        own(t.problem_set).on_conflict_do_nothing(),
+        _own_insert(connection, t.problem_set).on_conflict_do_nothing(),
         {
             "token": problem_set.token, "name": problem_set.name, "digest": digest,
             "document": document, "part_credit": True, "added_at": now(),
@@ -220,12 +219,12 @@ class _Desk:
 
     def write(self) -> None:
         """Everything that was collected; nothing at all when nothing changed."""
-        own = postgres_insert if self.connection.dialect.name == "postgresql" else sqlite_insert
         if self.submissions:  # the same sheet may have been read so before
-            self.connection.execute(own(t.submission).on_conflict_do_nothing(), self.submissions)
+            statement = _own_insert(self.connection, t.submission)
+            self.connection.execute(statement.on_conflict_do_nothing(), self.submissions)
         changed = [g for s, g in self.counting.items() if self.before.get(s) is not g]
         if changed:
-            statement = own(t.result)
+            statement = _own_insert(self.connection, t.result)
             values = {c: statement.excluded[c] for c in
                       ("submission", "points", "out_of", "pending", "marks")}  # fmt: skip
             self.connection.execute(
@@ -239,6 +238,11 @@ class _Desk:
     def _row(self, given: StudentResponses) -> dict[str, object]:
         content = _content(self.token, given)
         return {"id": _id(content), **content, "who": self.who, "at": self.at}
+
+
+def _own_insert(connection: Connection, table: Table) -> PostgresInsert | SqliteInsert:
+    """The database's own insert, which knows what to do about a row that is there."""
+    return (PostgresInsert if connection.dialect.name == "postgresql" else SqliteInsert)(table)
 
 
 def _content(token: str, given: StudentResponses) -> dict[str, object]:
@@ -281,7 +285,8 @@ def _points(result: Result) -> str:
     return f"{result.points:g} of {result.out_of}{pending}"
 
 
-def _rules_text(rules: Rules) -> str:
+def rules_text(rules: Rules) -> str:
+    """How the trail tells of rules; merging reads it back."""
     return "part credit" if rules.part_credit else "all or nothing"
 
 

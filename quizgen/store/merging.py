@@ -14,17 +14,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import msgspec
 from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
 from quizgen.base.errors import InputError
-from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import keys_of
 from quizgen.grading.score import Rules, score
 from quizgen.store import tables as t
-from quizgen.store.contents import Graded, amendments_in, graded_in
+from quizgen.store.contents import Graded, amendments_in, graded_in, set_in
 from quizgen.store.database import Store
-from quizgen.store.gradebook import result_row
+from quizgen.store.gradebook import result_row, rules_text
 from quizgen.store.tallies import keep_tally
 
 Row = dict[str, Any]
@@ -163,11 +161,9 @@ def _contents(connection: Connection, table: Table, token: str) -> list[Record]:
 
 def _settle(target: Connection, token: str, later: dict[str, Graded], changed: bool) -> int:
     """Which answers count, by the keys and rules as they are now; how many results changed."""
-    ours = graded_in(target, token)
-    document = target.scalar(select(t.problem_set.c.document).where(t.problem_set.c.token == token))
-    if document is None or not (later or changed):
+    if not (later or changed) or (problem_set := set_in(target, token)) is None:
         return 0
-    problem_set = msgspec.json.decode(document, type=ProblemSet)
+    ours = graded_in(target, token)
     keys, rules = keys_of(problem_set, amendments_in(target, token)), _rules(target, token)
     counting = {}
     for student, graded in {**ours, **later}.items():
@@ -226,9 +222,9 @@ def _rules(target: Connection, token: str) -> Rules:
     )
     mine = t.problem_set.c.token == token
     if last is not None:
-        part = last == "part credit"
-        target.execute(update(t.problem_set).where(mine).values(part_credit=part))
-        return Rules(part_credit=part)
+        rules = Rules(part_credit=last == rules_text(Rules(part_credit=True)))
+        target.execute(update(t.problem_set).where(mine).values(part_credit=rules.part_credit))
+        return rules
     return Rules(part_credit=bool(target.scalar(select(t.problem_set.c.part_credit).where(mine))))
 
 
