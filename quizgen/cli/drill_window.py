@@ -7,7 +7,7 @@ import shutil
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import click
 
@@ -27,7 +27,7 @@ class Window:
     """What is shown and typed. `ask` gives None at the end of the input."""
 
     plain: bool = False
-    _typed: list[str] = field(default_factory=list)  # before all of a page was shown
+    _typed: str = ""  # before all of a page was shown
 
     @property
     def style(self) -> Style:
@@ -42,29 +42,33 @@ class Window:
         """Print a page, with an empty line above.
 
         A page that is longer than the window comes piece by piece, Enter brings the next one.
-        Something else that is typed there is taken as typed after the page.
+        Something else that is typed there brings all that is left, and is taken as typed after it.
         """
         if not page:
             return
         lines = ["", *lines_of(page, self.style)]
         room = shutil.get_terminal_size((NARROW, ROWS)).lines - KEPT_ROWS
-        if not _watched() or room < LEAST_ROWS:
+        if not _watched() or room < LEAST_ROWS or self._typed:
             room = len(lines)
         while lines:
             click.echo("\n".join(lines[:room]))
             lines = lines[room:]
-            if lines and (typed := self.ask(say("more"), space=False)):
-                self._typed.append(typed)
+            if not lines:
                 return
-            if lines and self.style.commands:
+            self._typed = self.ask(say("more"), space=False) or ""
+            if self._typed:
+                room = len(lines)
+            elif self.style.commands:
                 click.echo(LINE_UP, nl=False)  # the prompt would stand in the middle of a diagram
 
     def ask(self, prompt: str, space: bool = True) -> str | None:
         """One line that is typed, without its end; None when there are no more."""
-        if self._typed:
-            return self._typed.pop()
         if space:
             click.echo()
+        if self._typed:
+            typed, self._typed = self._typed, ""
+            click.echo(f"{prompt}{PROMPT}{typed}")
+            return typed
         if sys.stdin is None:
             return None
         try:
