@@ -101,21 +101,20 @@ class _Play:
         over = self.sitting.hunt.over
         told = (Para(say("over_already")),) if over else None
         self.window.show(told or telling.opening(self.sitting.hunt, going_on))
-        try:
-            while not self.sitting.hunt.over:
-                spent = minutes(self.sitting.hunt.standing.minutes)
-                line = self.window.ask(say("ask", minutes=spent))
-                if line is None or not self._take(line):
-                    self.window.show((Para(say("goodbye")),))
-                    return
-        except KeyboardInterrupt:
-            click.echo()
+        if not over:
+            self.window.converse(self._prompt, self._take, self._goodbye)
+        if self.sitting.hunt.over:
+            self._end()
+
+    def _prompt(self) -> str:
+        return say("ask", minutes=minutes(self.sitting.hunt.standing.minutes))
+
+    def _goodbye(self) -> None:
+        if not self.sitting.hunt.over:
             self.window.show((Para(say("goodbye")),))
-            raise
-        self._end()
 
     def _take(self, line: str) -> bool:
-        """One line; False to stop."""
+        """One line; False when the student stops or the fault has been named."""
         try:
             wanted = typed.read_line(line, self.sitting.hunt)
             if isinstance(wanted, Act):
@@ -129,7 +128,7 @@ class _Play:
         except InputError as error:
             problem = str(error).removeprefix(f"{self.sitting.case.circuit.name}: ")
             self.window.show((Para(say("not_done", problem=problem)),))
-        return True
+        return not self.sitting.hunt.over
 
     def _tell(self, wanted: typed.Tell) -> Page:
         hunt = self.sitting.hunt

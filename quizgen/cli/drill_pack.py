@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-import click
-
 from quizgen.base.errors import InputError
 from quizgen.cli.drill_convert import shown_of
 from quizgen.cli.drill_window import Window, ascii_only, open_window
@@ -59,15 +57,7 @@ class PackSitting:
     def run(self) -> None:
         """Until the student stops, the input ends, or Ctrl-C."""
         self.window.show(self._first_page())
-        try:
-            while (typed := self.window.ask(self.weekly.prompt)) is not None:
-                if not self.answer(typed):
-                    break
-        except (KeyboardInterrupt, click.Abort):
-            click.echo()
-            self._goodbye()
-            raise
-        self._goodbye()
+        self.window.converse(lambda: self.weekly.prompt, self.answer, self._goodbye)
 
     def answer(self, typed: str) -> bool:
         """Do what one line asks for; False to stop. The log is written before the page."""

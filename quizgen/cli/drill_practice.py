@@ -5,8 +5,6 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, field, replace
 
-import click
-
 from quizgen.base.errors import UnprovableError
 from quizgen.cli.drill_desk import Desk
 from quizgen.cli.drill_making import Making, MakingProcess
@@ -69,15 +67,7 @@ class Sitting:
     def run(self) -> None:
         """Until the student stops, the input ends, or Ctrl-C."""
         self._begin()
-        try:
-            while (typed := self.window.ask(self.practice.prompt)) is not None:
-                if not self.answer(typed):
-                    break
-        except (KeyboardInterrupt, click.Abort):
-            click.echo()
-            self._goodbye()
-            raise
-        self._goodbye()
+        self.window.converse(lambda: self.practice.prompt, self.answer, self._goodbye)
 
     def answer(self, typed: str) -> bool:
         """Do what one line asks for; False to stop. The record is written before the page."""

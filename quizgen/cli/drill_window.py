@@ -81,6 +81,25 @@ class Window:
         click.echo(line.rstrip("\r\n"))  # a transcript shows both sides
         return line.rstrip("\r\n") if line else None
 
+    def converse(
+        self,
+        prompt: Callable[[], str],
+        answer: Callable[[str], bool],
+        goodbye: Callable[[], None],
+    ) -> None:
+        """Line after line until `answer` gives False, the input ends, or Ctrl-C; then `goodbye`.
+
+        Ctrl-C is raised again after it.
+        """
+        try:
+            while (typed := self.ask(prompt())) is not None and answer(typed):
+                pass
+        except (KeyboardInterrupt, click.Abort):
+            click.echo()
+            goodbye()
+            raise
+        goodbye()
+
 
 def _watched() -> bool:
     """True if a person looks at it and types."""
