@@ -51,7 +51,8 @@ def prompt(shown: Shown, pack: bool = False) -> str:
 
 def told(question: Question, answer: str, verdict: Verdict) -> Page:
     """Why the answer holds or fails, then the key's reasons."""
-    title = say("right_title" if verdict.right else "wrong_title", answer=_put(question, answer))
+    key = "right_title" if verdict.right else "wrong_title"
+    title = say(key, answer=answer_words(question.shown, answer))
     match question.shown.response:
         case "number":
             body = _about_figure(question, answer, verdict)
@@ -114,17 +115,17 @@ def help_page(key: str) -> Page:
     return (Title(say("help_title")), *entries)
 
 
+def answer_words(shown: Shown, answer: str) -> str:
+    """The answer as one reads it: "B", "A C", "49.5 mA"; "" for none."""
+    if answer and shown.response == "number":
+        return f"{answer} {shown.unit}".strip().replace("-", "−")
+    return answer
+
+
 def not_understood(error: InputError) -> Page:
     """What was typed can be no answer."""
     problem = str(error)
     return (Para(say("not_understood", problem=capital(problem.rstrip(".")))),)
-
-
-def _put(question: Question, answer: str) -> str:
-    """The answer as it stands in a title: "B", "A C", "49.5 mA"."""
-    if question.shown.response == "number":
-        return f"{answer} {question.shown.unit}".strip().replace("-", "−")
-    return answer
 
 
 def _about_one(question: Question, answer: str, verdict: Verdict) -> Iterator[Block]:
@@ -184,7 +185,7 @@ def _where_it_leaves(question: Question, answer: str, verdict: Verdict) -> str:
         return say("off_by_sign")
     if any(key.low <= value * scale <= key.high for scale in (THOUSAND, 1 / THOUSAND)) and value:
         return say("off_by_thousand")
-    return say("no_known_slip", typed=_put(question, answer))
+    return say("no_known_slip", typed=answer_words(question.shown, answer))
 
 
 def _explained(question: Question, place: int, reason: Reason) -> Iterator[Block]:

@@ -105,8 +105,9 @@ def ask(weekly: Weekly) -> Page:
 
 def overview(weekly: Weekly) -> Page:
     """All questions and their answers."""
+    none = say("pack_open_answer")
     rows = tuple(
-        (str(q.number), _put(q, weekly.answers.get(q.number, "")) or say("pack_open_answer"))
+        (str(q.number), telling.answer_words(q, weekly.answers.get(q.number, "")) or none)
         for q in weekly.questions
     )
     return (Title(say("pack_list_title")), Rows(sayings("pack_list_heads"), rows))
@@ -138,7 +139,7 @@ def _answer(weekly: Weekly, shown: Shown, typed: str) -> Turn:
     except InputError as error:
         return Turn(weekly, telling.not_understood(error))
     kept = replace(weekly, answers={**weekly.answers, shown.number: answer})
-    page: Page = (Para(say("pack_kept", answer=_put(shown, answer))),)
+    page: Page = (Para(say("pack_kept", answer=telling.answer_words(shown, answer))),)
     after = _to(kept, kept.place + 1)
     return Turn(after.weekly, (*page, *after.page), (Put(shown.number, answer),))
 
@@ -170,10 +171,4 @@ def _finish(weekly: Weekly) -> Turn:
 
 def _yours(weekly: Weekly, shown: Shown) -> Page:
     answer = weekly.answers.get(shown.number, "")
-    return (Para(say("pack_yours", answer=_put(shown, answer))),) if answer else ()
-
-
-def _put(shown: Shown, answer: str) -> str:
-    if answer and shown.response == "number":
-        return f"{answer} {shown.unit}".strip().replace("-", "−")
-    return answer
+    return (Para(say("pack_yours", answer=telling.answer_words(shown, answer))),) if answer else ()
