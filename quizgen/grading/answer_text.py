@@ -49,12 +49,20 @@ def read_answer(text: str, item: Item, number: int) -> Response:
     return Response(item=number, value=read_letters(typed, item), state="answered")
 
 
+def answer_text(response: Response) -> str:
+    """An answer as somebody would type it; "" for none.
+
+    >>> answer_text(Response(item=1, value=("C", "", "A"), state="answered"))
+    'C - A'
+    """
+    if isinstance(response.value, str):
+        return response.value
+    return " ".join(letter or NO_PLACE for letter in response.value)
+
+
 def plain(text: str) -> str:
     """`text` without outer blanks, with every dash as "-" and full-width letters as usual ones."""
-    normal = unicodedata.normalize("NFKC", text).translate(
-        str.maketrans("−–—\u2010\u2011", "-----")
-    )
-    return normal.strip()
+    return unicodedata.normalize("NFKC", text).translate(_DASHES).strip()
 
 
 def read_letters(typed: str, item: Item) -> tuple[str, ...]:

@@ -52,7 +52,7 @@ class Key:
 
 @dataclass(frozen=True, kw_only=True)
 class Amendment:
-    """One change of a key. `texts` are the answers to accept, as read by `read_amendment`."""
+    """One change of a key. `texts` are the answers to accept, as `check_amendment` reads them."""
 
     form: str
     number: int

@@ -26,9 +26,8 @@ from typing import Literal
 
 from quizgen.base.errors import InputError
 from quizgen.forms.problem_set import Form, ProblemSet
-from quizgen.grading.answer_text import read_answer
+from quizgen.grading.answer_text import answer_text, read_answer
 from quizgen.grading.responses import Response, Source, StudentResponses
-from quizgen.grading.sheet_answers import answer_text
 from quizgen.grading.sheet_reading import FormReading, SheetReading
 
 Ask = Literal["page", "bearer", "blank", "twice", "answer"]

@@ -37,17 +37,6 @@ def response_of(rows: Sequence[RowMarks], item: Item, number: int) -> Response:
     return read_answer(text, item, number)
 
 
-def answer_text(response: Response) -> str:
-    """An answer as somebody would type it; "" for none.
-
-    >>> answer_text(Response(item=1, value=("C", "", "A"), state="answered"))
-    'C - A'
-    """
-    if isinstance(response.value, str):
-        return response.value
-    return " ".join(letter or "-" for letter in response.value)
-
-
 def _said(row: RowMarks, several: bool) -> str:
     return f"row {row.place + 1}: {row.doubt}" if several else row.doubt
 

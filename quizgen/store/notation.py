@@ -12,10 +12,10 @@ from functools import lru_cache
 
 import msgspec
 
+from quizgen.grading.answer_text import NO_PLACE, answer_text
 from quizgen.grading.responses import Letters, Response
 from quizgen.grading.score import Mark, Verdict
 
-NO_PLACE = "-"
 DOUBT = "?"
 WHY = " | "
 REMEMBERED = 10_000  # a large class gives the same few answers over and over
@@ -54,8 +54,7 @@ def marks_of(text: str) -> tuple[Mark, ...]:
 
 
 def _answer_text(response: Response) -> str:
-    value = response.value
-    text = value if isinstance(value, str) else " ".join(letter or NO_PLACE for letter in value)
+    text = answer_text(response)
     if response.state == "doubtful":
         return f"{DOUBT} {text}".rstrip() + WHY + response.doubt
     return text

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quizgen.forms.sheet import MINUS
+from quizgen.grading.answer_text import answer_text
 from quizgen.grading.marks import RowMarks
-from quizgen.grading.sheet_answers import answer_text, response_of
+from quizgen.grading.sheet_answers import response_of
 from tests.grading import graded
 
 
