@@ -6,11 +6,13 @@ figure that a known mistaken idea arrives at. It carries the reason that stands 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from quizgen.forms.problem_set import ProblemSet
 from quizgen.forms.sheet import LETTERS
-from quizgen.grading.keys import Key
+from quizgen.grading.keys import Key, Keys, Question, item_at
 from quizgen.grading.responses import Letters, Response, figure_of
 from quizgen.items.item import Item, Number, WrongNumber
 
@@ -55,6 +57,17 @@ def could_show(item: Item, key: Key) -> frozenset[str]:
     names = {option.misconception for letter, option in pairs if letter not in right}
     names |= {wrong.misconception for wrong in item.number.wrong} if item.number else set()
     return frozenset(names - {""})
+
+
+def chances_of(
+    problem_set: ProblemSet, keys: Keys, answers: Mapping[Question, int]
+) -> Counter[str]:
+    """Mistaken idea → how many could have shown it of so many `answers` to each question."""
+    chances: Counter[str] = Counter()
+    for question, count in answers.items():
+        for name in could_show(item_at(problem_set, question), keys[question]):
+            chances[name] += count
+    return chances
 
 
 def _chosen(item: Item, key: Key, value: Letters) -> Iterator[Slip]:

@@ -9,7 +9,7 @@ class as a whole, and apart for each form.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -19,10 +19,9 @@ from quizgen.base.proportion import wilson
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import Keys, item_at
 from quizgen.grading.responses import Response
-from quizgen.grading.slips import could_show, slips_of
-from quizgen.reports.question_figures import QuestionFigures, question_figures
+from quizgen.grading.slips import chances_of, slips_of
+from quizgen.reports.question_figures import QuestionFigures, points_of, question_figures
 from quizgen.reports.statistics import (
-    Points,
     alpha,
     alpha_interval,
     correlation_interval,
@@ -120,13 +119,6 @@ def class_figures(
     )
 
 
-def points_of(group: Sequence[Graded]) -> Points:
-    """Students by questions; nan where a question is withdrawn for that student's form."""
-    rows = [[np.nan if m.verdict == "withdrawn" else m.points for m in g.result.marks]
-            for g in group]  # fmt: skip
-    return np.array(rows, dtype=np.float64).reshape(len(rows), -1)
-
-
 def _reliability(form: str, group: Sequence[Graded]) -> Reliability:
     points = points_of(group)
     counted = points[:, ~np.isnan(points).any(axis=0)]
@@ -159,7 +151,7 @@ def _beliefs(problem_set: ProblemSet, keys: Keys, group: Sequence[Graded]) -> tu
                 shown[name] += 1
                 who[name].add(graded.given.student)
                 where[name].add(question)
-    chances = _chances(problem_set, keys, answers)
+    chances = chances_of(problem_set, keys, answers)
     found = [
         Belief(
             name=name, shown=count, chances=chances[name], students=len(who[name]),
@@ -168,14 +160,3 @@ def _beliefs(problem_set: ProblemSet, keys: Keys, group: Sequence[Graded]) -> tu
         for name, count in shown.items()
     ]  # fmt: skip
     return tuple(sorted(found, key=lambda b: (-b.interval[0], -b.shown, b.name)))
-
-
-def _chances(
-    problem_set: ProblemSet, keys: Keys, answers: Mapping[tuple[str, int], int]
-) -> Counter[str]:
-    """Mistaken idea → how many answers could have shown it."""
-    chances: Counter[str] = Counter()
-    for question, count in answers.items():
-        for name in could_show(item_at(problem_set, question), keys[question]):
-            chances[name] += count
-    return chances

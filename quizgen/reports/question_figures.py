@@ -90,15 +90,20 @@ class QuestionFigures:
         return f"{self.form}/{self.number}" if self.form else str(self.number)
 
 
+def points_of(group: Sequence[Graded]) -> Points:
+    """Students by questions; nan where a question is withdrawn for that student's form."""
+    rows = [[np.nan if m.verdict == "withdrawn" else m.points for m in g.result.marks]
+            for g in group]  # fmt: skip
+    return np.array(rows, dtype=np.float64).reshape(len(rows), -1)
+
+
 def question_figures(
     problem_set: ProblemSet, keys: Keys, group: Sequence[Graded], form: str
 ) -> Iterator[QuestionFigures]:
     """The figures of every question of `form`, answered by `group`; "" takes forms together."""
     if not group:
         return
-    points = np.array(
-        [[np.nan if m.verdict == "withdrawn" else m.points for m in g.result.marks] for g in group]
-    )
+    points = points_of(group)
     total = np.nansum(points, axis=1)
     # of a total that leaves some questions out, the share is what compares
     counted = (~np.isnan(points)).sum(axis=1)

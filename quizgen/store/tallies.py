@@ -30,7 +30,7 @@ from sqlalchemy import Connection, delete, insert
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import Keys, item_at
 from quizgen.grading.score import Verdict
-from quizgen.grading.slips import could_show, slips_of
+from quizgen.grading.slips import chances_of, slips_of
 from quizgen.items.item import Item
 from quizgen.store import tables as t
 from quizgen.store.contents import Graded
@@ -120,10 +120,7 @@ def _mistaken(
             for belief in known[seen]:
                 shown[belief] += 1
                 slips[place, belief] += 1
-    chances: Counter[str] = Counter()
-    for question, count in asked.items():
-        for belief in could_show(item_at(problem_set, question), keys[question]):
-            chances[belief] += count
+    chances = chances_of(problem_set, keys, asked)
     beliefs = {b: (shown[b], chances[b]) for b in sorted(chances | shown) if b}
     return beliefs, tuple((place, b, n) for (place, b), n in sorted(slips.items()))
 
