@@ -1,9 +1,18 @@
 """One problem set from top to bottom. Read this first.
 
-plan ─► blueprint ─► slots ─► for each slot:
-    template + parameters ─► Circuit ─► fault dictionary ─► proved Items, verified
-─► forms balanced in difficulty ─► ProblemSet (JSON)
-─► workbook of each form (PDF, HTML, student pack), answer sheets, answer key
+`build_set` calls the stages; they stand below in the order in which it calls them.
+
+    plan and scenario                                      `forms.plan`, `scenario`
+    `assemble`: plan ─► slots, through an integer program  `forms.assemble`, `forms.blueprint`
+        for each slot: template + parameters ─► Circuit    `forms.candidates`
+            ─► fault dictionary ─► proved Item, verified   `items.material`, `items.kinds`,
+                                                           `items.verify`
+        items ─► forms balanced in difficulty              `forms.select`
+        ─► ProblemSet                                      `forms.problem_set`
+    `check_lint`: rules of item writing, form by form      `forms.lint_form`
+    `write_set`: the ProblemSet as JSON, then a job each   `publish.printing`
+        for the answer key, the answer sheets, and every
+        form (workbook as PDF and HTML, student pack)
 """
 
 from __future__ import annotations
@@ -82,62 +91,6 @@ def build_set(
     return write_set(heading, problem_set, seed, out, pages, progress, runner)
 
 
-def write_set(
-    heading: Heading,
-    problem_set: ProblemSet,
-    seed: Seed,
-    out: Path,
-    pages: PageOptions,
-    progress: Progress = lambda text: None,
-    runner: Runner | None = None,
-) -> Built:
-    """The set as JSON; workbooks and keys as PDF and HTML; student packs; answer sheets.
-
-    `seed` seals the packs. What a job of `runner` gives is written as it comes, so that a set of
-    many forms takes no more memory than one of few. Raises OutsideError.
-    """
-    written = write_problem_set(problem_set, out / f"{problem_set.name}.instructor.json")
-    jobs = [*print_jobs(heading, problem_set, seed, pages)]
-    paths: list[tuple[Path, ...]] = [()] * len(jobs)
-    progress(f"pages 0 of {len(jobs)}")
-    for number, documents in (runner or Here()).map(print_job, jobs):
-        paths[number] = tuple(write_whole(out / d.name, d.content) for d in documents)
-        done = sum(map(bool, paths))
-        progress(f"pages {done} of {len(jobs)}: {documents[0].name}")
-    keys, (sheets,), *books = paths
-    workbooks = tuple(path for pdf, html, _ in books for path in (pdf, html))
-    return Built(written, workbooks, sheets, keys, tuple(pack for *_, pack in books))
-
-
-def print_jobs(
-    heading: Heading, problem_set: ProblemSet, seed: Seed, pages: PageOptions
-) -> Iterator[PrintJob]:
-    """Key, answer sheets, then each form: what takes longest comes first, and no core waits."""
-    name, forms = problem_set.name, problem_set.forms
-    yield KeyJob(name, heading, forms, problem_set.slots, pages)
-    yield SheetsJob(name, heading, tuple(sheets_of(problem_set, pages)))
-    for form in forms:
-        owner = owner_of(form, problem_set)
-        yield FormJob(name, heading, form, pages, problem_set.token, owner, seed)
-
-
-def owner_of(form: Form, problem_set: ProblemSet) -> str:
-    """The id of the student whose form it is; "" for a form that several get."""
-    if not form.student:
-        return ""
-    return next(s.id for s in problem_set.students if s.form == form.code)
-
-
-def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, Bearer]]:
-    """An answer sheet for every student, and one without a name for each form."""
-    paper = "letter" if pages.size.lower() == "letter" else "a4"
-    sheets = {form.code: lay_out_sheet(form.items, paper) for form in problem_set.forms}
-    token = problem_set.token
-    named = [Bearer(form=s.form, token=token, id=s.id, name=s.name) for s in problem_set.students]
-    blank = [Bearer(form=form.code, token=token) for form in problem_set.forms if not form.student]
-    return [(sheets[bearer.form], bearer) for bearer in (*named, *blank)]
-
-
 def assemble(
     plan: Plan,
     scenario: Scenario,
@@ -187,3 +140,59 @@ def heading_of(plan: Plan, scenario: Scenario, problem_set: ProblemSet) -> Headi
         cautions=scenario.cautions,
         language=scenario.language,
     )
+
+
+def write_set(
+    heading: Heading,
+    problem_set: ProblemSet,
+    seed: Seed,
+    out: Path,
+    pages: PageOptions,
+    progress: Progress = lambda text: None,
+    runner: Runner | None = None,
+) -> Built:
+    """The set as JSON; workbooks and keys as PDF and HTML; student packs; answer sheets.
+
+    `seed` seals the packs. What a job of `runner` gives is written as it comes, so that a set of
+    many forms takes no more memory than one of few. Raises OutsideError.
+    """
+    written = write_problem_set(problem_set, out / f"{problem_set.name}.instructor.json")
+    jobs = [*print_jobs(heading, problem_set, seed, pages)]
+    paths: list[tuple[Path, ...]] = [()] * len(jobs)
+    progress(f"pages 0 of {len(jobs)}")
+    for number, documents in (runner or Here()).map(print_job, jobs):
+        paths[number] = tuple(write_whole(out / d.name, d.content) for d in documents)
+        done = sum(map(bool, paths))
+        progress(f"pages {done} of {len(jobs)}: {documents[0].name}")
+    keys, (sheets,), *books = paths  # as `print_jobs` has them
+    workbooks = tuple(path for pdf, html, _ in books for path in (pdf, html))
+    return Built(written, workbooks, sheets, keys, tuple(pack for *_, pack in books))
+
+
+def print_jobs(
+    heading: Heading, problem_set: ProblemSet, seed: Seed, pages: PageOptions
+) -> Iterator[PrintJob]:
+    """Key, answer sheets, then each form: what takes longest comes first, and no core waits."""
+    name, forms = problem_set.name, problem_set.forms
+    yield KeyJob(name, heading, forms, problem_set.slots, pages)
+    yield SheetsJob(name, heading, tuple(sheets_of(problem_set, pages)))
+    for form in forms:
+        owner = owner_of(form, problem_set)
+        yield FormJob(name, heading, form, pages, problem_set.token, owner, seed)
+
+
+def owner_of(form: Form, problem_set: ProblemSet) -> str:
+    """The id of the student whose form it is; "" for a form that several get."""
+    if not form.student:
+        return ""
+    return next(s.id for s in problem_set.students if s.form == form.code)
+
+
+def sheets_of(problem_set: ProblemSet, pages: PageOptions) -> list[tuple[Sheet, Bearer]]:
+    """An answer sheet for every student, and one without a name for each form."""
+    paper = "letter" if pages.size.lower() == "letter" else "a4"
+    sheets = {form.code: lay_out_sheet(form.items, paper) for form in problem_set.forms}
+    token = problem_set.token
+    named = [Bearer(form=s.form, token=token, id=s.id, name=s.name) for s in problem_set.students]
+    blank = [Bearer(form=form.code, token=token) for form in problem_set.forms if not form.student]
+    return [(sheets[bearer.form], bearer) for bearer in (*named, *blank)]
