@@ -11,7 +11,7 @@ from quizgen.base.errors import InputError
 from quizgen.cli.drill_convert import shown_of
 from quizgen.cli.drill_window import Window, ascii_only, open_window
 from quizgen.drill import page as blocks
-from quizgen.drill.figures import write_figure
+from quizgen.drill.figures import figure_page
 from quizgen.drill.home import home
 from quizgen.drill.page import Page, Para, Title
 from quizgen.drill.weekly import Put, Weekly, respond
@@ -95,13 +95,8 @@ class PackSitting:
 
     def _write_figure(self) -> Page:
         shown = self.weekly.here
-        if shown is None or shown.picture is None:
-            return (Para(say("no_picture")),)
-        folder = self.log.path.parents[1]
-        name = f"set-question-{shown.number}"
-        title = say("figure_title", number=shown.number, machine=shown.machine)
-        path = write_figure(shown.picture, folder, name, title)
-        return (Para(say("opened")), blocks.Path(str(path)))
+        assert shown is not None  # on the first screen there is nothing to open
+        return figure_page(shown, self.log.path.parents[1], f"set-question-{shown.number}")
 
     def _goodbye(self) -> None:
         words = [Para(say("pack_goodbye"))]

@@ -10,10 +10,10 @@ from quizgen.cli.drill_desk import Desk
 from quizgen.cli.drill_making import Making, MakingProcess
 from quizgen.cli.drill_window import Window, ascii_only, open_window, said_once
 from quizgen.cli.progress import progress_line
-from quizgen.drill.figures import write_figure
+from quizgen.drill.figures import figure_page
 from quizgen.drill.home import home
-from quizgen.drill.overview import overview, overview_page
-from quizgen.drill.page import Page, Para, Path, Title
+from quizgen.drill.overview import overview, overview_page, skill_words
+from quizgen.drill.page import Page, Para, Title
 from quizgen.drill.practice import (
     Act,
     Keep,
@@ -187,18 +187,8 @@ class Sitting:
         )
 
     def _write_figure(self, question: Question) -> Page:
-        picture, number = question.shown.picture, question.shown.number
-        if picture is None:
-            return (Para(say("no_picture")),)
-        folder = self.desk.record.path.parent
-        title = say("figure_title", number=number, machine=question.shown.machine)
-        path = write_figure(picture, folder, f"question-{number}", title)
-        return (Para(say("opened")), Path(str(path)))
+        shown = question.shown
+        return figure_page(shown, self.desk.record.path.parent, f"question-{shown.number}")
 
     def _goodbye(self) -> None:
         self.window.show((Para(say("goodbye")),))
-
-
-def skill_words(skill: Skill) -> str:
-    """A skill as words: "shared ground (predict)"."""
-    return f"{plain(skill.topic)} ({level_words(skill.level)})"

@@ -8,7 +8,10 @@ from pathlib import Path
 
 from quizgen.base.paths import data_folder
 from quizgen.base.writing import write_whole
-from quizgen.drill.question import Picture
+from quizgen.drill import page as blocks
+from quizgen.drill.page import Page
+from quizgen.drill.question import Picture, Shown
+from quizgen.drill.words import say
 
 FOLDER = "figures"
 _PAGE = """<!doctype html>
@@ -31,11 +34,19 @@ _FONT = """@font-face {{ font-family: "Atkinson Hyperlegible"; font-weight: {wei
 WEIGHTS = ((400, "AtkinsonHyperlegible-Regular.ttf"), (700, "AtkinsonHyperlegible-Bold.ttf"))
 
 
-def write_figure(picture: Picture, folder: Path, name: str, title: str) -> Path:
-    """Write the page `name`.html into the figures of a student's folder and return its path.
+def figure_page(shown: Shown, folder: Path, name: str) -> Page:
+    """Write the diagram of a question as `name`.html into a student's folder, and say where it is.
 
     Pages written before are removed. Raises OutsideError when that fails.
     """
+    if shown.picture is None:
+        return (blocks.Para(say("no_picture")),)
+    title = say("figure_title", number=shown.number, machine=shown.machine)
+    path = _write(shown.picture, folder, name, title)
+    return (blocks.Para(say("opened")), blocks.Path(str(path)))
+
+
+def _write(picture: Picture, folder: Path, name: str, title: str) -> Path:
     page = _PAGE.format(
         title=escape(title), svg=picture.svg, spoken=escape(picture.spoken), fonts=_fonts()
     )

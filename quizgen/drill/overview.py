@@ -108,15 +108,19 @@ def overview_page(view: Overview, by_skill: bool = False) -> Page:
     return tuple(blocks)
 
 
+def skill_words(skill: Skill) -> str:
+    """A skill as words: "shared ground (predict)"."""
+    return f"{plain(skill.topic)} ({level_words(skill.level)})"
+
+
 def _due_words(view: Overview) -> str:
     if view.due:
-        names = [f"{plain(s.topic)} ({level_words(s.level)})" for s in view.due]
+        names = [skill_words(skill) for skill in view.due]
         return say("status_due", due=listing(names, DUE_NAMED))
     if view.next is None:
         return say("status_nothing")
     at, skill = view.next
-    words = f"{plain(skill.topic)} ({level_words(skill.level)})"
-    return say("status_next", when=when(at - view.at), skill=words)
+    return say("status_next", when=when(at - view.at), skill=skill_words(skill))
 
 
 def _row(standing: Standing, *more: str) -> tuple[str, ...]:
