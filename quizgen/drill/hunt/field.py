@@ -25,7 +25,7 @@ from quizgen.diagnosis.suspects import suspects as find_suspects
 from quizgen.diagnosis.worlds import severity, solve_worlds
 from quizgen.drill.hunt import standing as st
 from quizgen.drill.hunt.case import Case
-from quizgen.drill.hunt.engine import MEASURE, WATCH, Act, Outcome, Taken, sights, well
+from quizgen.drill.hunt.engine import FUSE, MEASURE, WATCH, Act, Outcome, Taken, sights, well
 from quizgen.drill.hunt.naming import place
 from quizgen.drill.hunt.standing import Standing
 from quizgen.faults import Fault
@@ -102,10 +102,7 @@ class Field:
 
     def views(self, done: Act, standing: Standing, opened: Opened) -> tuple[list[View], Opened]:
         """What every row shows in an act done as the machine stands, and what has blown then."""
-        circuits = [
-            st.as_it_stands(self.sound, circuit, replace(standing, opened=gone))
-            for circuit, gone in zip(self.circuits, opened, strict=True)
-        ]
+        circuits = self._as_they_stand(standing, opened)
         points: list[OperatingPoint | None]
         if done.do == MEASURE:
             taken = standing.measurement(*done.args, *([""] * (3 - len(done.args))))
@@ -125,6 +122,12 @@ class Field:
         )
         return views, after
 
+    def _as_they_stand(self, standing: Standing, opened: Opened) -> list[Circuit]:
+        return [
+            st.as_it_stands(self.sound, circuit, replace(standing, opened=gone))
+            for circuit, gone in zip(self.circuits, opened, strict=True)
+        ]
+
     def _watched(self, ready: Sequence[Circuit], now: Solutions, standing: Standing) -> list[View]:
         fine, moves = well(self.sound, standing), standing.from_rest(self.sound)
         rows = range(len(ready))
@@ -141,10 +144,7 @@ class Field:
 
         None where the instrument must not be put so, or tells nothing there.
         """
-        circuits = [
-            st.as_it_stands(self.sound, circuit, replace(standing, opened=gone))
-            for circuit, gone in zip(self.circuits, self.opened, strict=True)
-        ]
+        circuits = self._as_they_stand(standing, self.opened)
         many = look_at(circuits, instrument, leads, standing.moves, standing.unplugged)
         figures = INSTRUMENTS[instrument].unit != "of rated voltage"
         return [
@@ -217,7 +217,7 @@ def _usual(suspect: Suspect) -> Fault:
 
 def _same_fuses(opened: Opened, taken: Taken) -> Opened:
     """A new fuse is new whatever is wrong."""
-    fresh = set(taken.after.renewed) - set(taken.after.opened) if taken.act.do == "fuse" else set()
+    fresh = set(taken.after.renewed) - set(taken.after.opened) if taken.act.do == FUSE else set()
     return tuple(tuple(x for x in gone if x not in fresh) for gone in opened)
 
 

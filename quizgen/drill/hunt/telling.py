@@ -64,7 +64,7 @@ def told(hunt: Hunt, done: Act, outcome: Outcome) -> Page:
         Para(say("blown", part=capital(part_name(circuit.part(name))))) for name in outcome.blown
     ]
     if outcome.minutes:
-        blocks.append(Para(say("costs", minutes=f"{outcome.minutes:.1f}"), follows=True))
+        blocks.append(Para(say("costs", minutes=minutes(outcome.minutes)), follows=True))
     return tuple(blocks)
 
 

@@ -11,6 +11,7 @@ from quizgen.drill.hunt.engine import Act, Taken
 from quizgen.drill.hunt.field import Field
 from quizgen.drill.hunt.standing import Standing
 from quizgen.drill.hunt.typed import SHORT
+from quizgen.drill.words import listing
 from quizgen.faults import describe
 from quizgen.items.sentences import capital, wording
 
@@ -89,8 +90,7 @@ def short_claims(field: Field, numbers: Iterable[int], most: int = 8) -> str:
     """Claims in short: part, cavity, way of failing; of many the first and how many more."""
     claims = (field.claimed[n].suspect.cause.claims[0] for n in numbers)
     names = [f"{c.part} {c.mode.replace('-', ' ')} {c.place}".rstrip() for c in claims]
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+    return listing(names, most)
 
 
 def long_claims(field: Field, numbers: Iterable[int], most: int = 4) -> str:
