@@ -67,7 +67,7 @@ def _on_the_way(question: Question) -> list[str]:
     for step in question.key.solution:
         if question.key.text in step:
             break
-        found.append(say("hint_way", step=step))
+        found.append(step)
     return found
 
 
