@@ -13,20 +13,18 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError
-from quizgen.cli.drill_window import Window, ascii_only, open_window
+from quizgen.cli.drill_window import ROWS, Window, ascii_only, open_window
 from quizgen.cli.progress import progress_line
-from quizgen.drill.home import home
+from quizgen.drill.home import HUNTS, home
 from quizgen.drill.hunt import telling, typed
 from quizgen.drill.hunt.case import ANY, LEVELS, Wish
 from quizgen.drill.hunt.engine import REPAIR, Act
 from quizgen.drill.hunt.sitting import Sitting
 from quizgen.drill.hunt.words import minutes, say
-from quizgen.drill.page import Page, Para
+from quizgen.drill.page import NARROW, Page, Para
 from quizgen.scenario.scenario import find_scenario
 
 SCENARIO = "brindlemere"
-FOLDER = "hunts"
-ROWS = 24
 
 
 @click.command(short_help="Find a hidden fault with instruments.")
@@ -58,7 +56,7 @@ def hunt(
     wish = Wish(label=seed or uuid.uuid4().hex, circuit=circuit, topic=topic, level=level)
     asked = fresh or bool(circuit or topic or level != ANY)
     window = open_window(plain)
-    path = log or _log(home(student) / FOLDER, wish if seed else None, asked, fresh)
+    path = log or _log(home(student) / HUNTS, wish if seed else None, asked, fresh)
     if fresh and log is not None and log.exists():
         raise InputError(f"{log}: there is a file of that name; --new needs another one")
     sitting, going_on = _sitting(wish, path, scenario)
@@ -136,7 +134,7 @@ class _Play:
             case typed.LOOK:
                 from quizgen.cli.hunt_diagram import look_page  # drawing is not needed to start
 
-                size = shutil.get_terminal_size((80, ROWS))
+                size = shutil.get_terminal_size((NARROW, ROWS))
                 return look_page(
                     hunt.case.circuit, wanted.args, size.columns, size.lines, self.no_boxes,
                     self.window.plain,

@@ -18,10 +18,10 @@ from typing import Any
 
 from quizgen.base.errors import FileError
 from quizgen.drill.action_log import read_actions
+from quizgen.drill.home import HUNTS
 from quizgen.drill.record import Line
 
 FILE_FORMAT = 1
-HUNTS = "hunts"  # folder of their logs
 COLUMNS = (
     "number", "at", "topic", "level", "kind", "circuit", "item", "answer", "right", "hints",
     "seconds", "misconceptions",

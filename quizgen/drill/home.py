@@ -12,6 +12,7 @@ from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown
 
 DATA = "QUIZGEN_DATA"  # a folder that takes the place of the platform's, for tests and shared PCs
+HUNTS = "hunts"  # in a student's folder: logs of hunts
 NOBODY = "student"  # folder of whoever gives no name
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 
