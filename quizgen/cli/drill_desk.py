@@ -92,7 +92,7 @@ class Desk:
             if number:
                 self.record.open(number)
                 return self.record.question(number)
-            if not self._asked.keys():
+            if not self._asked:
                 self._ask(order[0])
             self._take_in(self._awaited(waiting))
 
