@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults.wording import point_name
 from quizgen.items.act import Act
 from quizgen.items.item import Item
+from quizgen.items.verify.words import moves_untold, told_of
 
 UNFUSED = "unfused-jumper"  # a bare wire: no instrument, and never safe
 BEGINS = {
@@ -32,22 +32,15 @@ def check_act_text(circuit: Circuit, act: Act, text: str) -> Iterator[str]:
         yield f"the option reads {text!r}; it stands for {expected!r}"
     rest = text[len(expected) :]
     off = (*act.unplugged, *act.removed, *act.apart)
-    yield from (f"{text!r} does not say that {p} is off" for p in off if not told(p, rest))
+    yield from (f"{text!r} does not say that {p} is off" for p in off if not told_of(p, rest))
     if off and "all connected" in rest:
         yield f"{text!r} says that all is connected"
-    named = {p for p in circuit.by_id if told(p, rest)}
+    named = {p for p in circuit.by_id if told_of(p, rest)}
     yield from (f"{text!r} says that {p} is off" for p in sorted(named - {*off}))
 
 
 def check_state_told(circuit: Circuit, item: Item) -> Iterator[str]:
     """Each control that was moved is in the stem, and where it stands."""
     stem = " ".join(item.stem)
-    for name, position in item.origin.positions:
-        label = circuit.by_control[name].label
-        if not any(told(n, stem) for n in (name, label) if n) or not told(position, stem):
-            yield f"the stem does not say {name}={position}"
-
-
-def told(words: str, text: str) -> bool:
-    """`words` stand in `text`, capital letters or not."""
-    return re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text.casefold()) is not None
+    moves = item.origin.positions
+    yield from (f"the stem does not say {m}" for m in moves_untold(circuit, moves, stem))

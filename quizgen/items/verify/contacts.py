@@ -20,6 +20,7 @@ from quizgen.faults import Fault, inject
 from quizgen.faults.wording import point_name
 from quizgen.items.act import Act
 from quizgen.items.item import Item, Option, Reading
+from quizgen.items.verify.act_text import check_state_told
 from quizgen.items.verify.bench import Bench
 from quizgen.items.verify.instruments import Display, look_at
 from quizgen.items.verify.meter import shown_as
@@ -172,6 +173,13 @@ def _check_state(case: Case, reading: Reading, what: str) -> Iterator[str]:
     for part in apart:
         if told_of(part, reading.state) and part not in reading.apart:
             yield f"{what}: {part} is not apart"
+
+
+def check_told(case: Case) -> Iterator[str]:
+    """The stem says how the controls stand; the item is filed under what is at fault."""
+    yield from check_state_told(case.circuit, case.item)
+    if case.item.key_kind != "wire":
+        yield f"the kind of part at fault is {case.item.key_kind}; it is a wire"
 
 
 # --- options --------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from quizgen.items.item import Item, Observed, Option
 from quizgen.items.verify.bench import SCALES, Bench, Benches, Outcome
 from quizgen.items.verify.meter import HALF_DIGIT, margin, measure, shown_as
 from quizgen.items.verify.stillness import restless
+from quizgen.items.verify.words import moves_untold, told_of
 
 IDLE = frozenset(scale[0] for scale in SCALES) | {"stopped"}
 CLICKERS = (c.Relay, c.StarterSolenoid)
@@ -227,15 +228,10 @@ def _check_stem(item: Item, bench: Bench) -> Iterator[str]:
     for observed in item.proof.observed:
         load = sound.get(observed.part)
         idle = load is not None and observed.level == load.level and load.level in IDLE
-        if not idle and not said(observed.part, stem):
+        if not idle and not told_of(observed.part, stem):
             yield f"the stem does not tell that {observed.part} {observed.level}"
     if item.proof.observed == ():
         yield "nothing is told of any load"
-
-
-def said(words: str, text: str) -> bool:
-    """`text` has `words`, not as a piece of longer ones."""
-    return re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text.casefold()) is not None
 
 
 def numbers(text: str, after: str) -> list[float]:
@@ -268,10 +264,8 @@ def check_readings(item: Item, left: Left) -> Iterator[str]:
             raise InputError(f"reading {number}: the circuit has no point {r.red_node}")
         if r.red != point_words(left, r.red_node):
             yield f"reading {number}: the red lead is on {point_words(left, r.red_node)}"
-        for name, position in left.bench.moves:
-            label = circuit.by_control[name].label
-            if not any(said(w, r.state) for w in (name, label) if w) or not said(position, r.state):
-                yield f"reading {number}: its state {r.state!r} does not say {name}={position}"
+        for move in moves_untold(circuit, left.bench.moves, r.state):
+            yield f"reading {number}: its state {r.state!r} does not say {move}"
         [(low, high)] = measure(left.bench.moves, [(hidden, (r.red_node, r.black_node))])
         if high - low > HALF_DIGIT or abs(r.volts - low) > HALF_DIGIT:
             yield f"reading {number}: the meter shows {shown_as(low)}, the item says {r.volts:g} V"

@@ -29,7 +29,7 @@ from quizgen.items.verify.bench import (
 )
 from quizgen.items.verify.instruments import LEAD, Display, look_at
 from quizgen.items.verify.meter import HALF_DIGIT, shown_as
-from quizgen.items.verify.words import told_of
+from quizgen.items.verify.words import moves_untold, told_of
 from quizgen.solver import OperatingPoint
 from quizgen.solver.observation import against, observe
 
@@ -165,11 +165,8 @@ class Try:
         for colour, node, text in (("red", r.red_node, r.red), ("black", r.black_node, r.black)):
             if node != circuit.reference and text != point_name(circuit, node, names=False):
                 yield f"the test: the {colour} lead is not on {text!r}"
-        for name, position in self.bench.moves:
-            label = circuit.by_control[name].label
-            named = any(told_of(word, r.state) for word in (name, label) if word)
-            if not named or not told_of(position, r.state):
-                yield f"the test: its state {r.state!r} does not say {name}={position}"
+        for move in moves_untold(circuit, self.bench.moves, r.state):
+            yield f"the test: its state {r.state!r} does not say {move}"
         off = {*r.apart, *r.removed, *r.unplugged}
         yield from (f"the test: {p} is not said to be off" for p in off if not told_of(p, r.state))
 

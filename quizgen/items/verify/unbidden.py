@@ -23,6 +23,7 @@ from quizgen.items.verify.contacts import (
     Story,
     check_options,
     check_reading,
+    check_told,
     look,
     opened,
 )
@@ -164,10 +165,4 @@ def _check_words(case: Case) -> Iterator[str]:
     for observed in case.item.proof.observed:
         if not told_of(observed.part, stem):
             yield f"the stem does not tell that {observed.part} works"
-    for name, position in case.bench.moves:
-        control = case.circuit.by_control[name]
-        named = any(told_of(word, stem) for word in (name, control.label) if word)
-        if not named or not told_of(position, stem):
-            yield f"the stem does not say {name}={position}"
-    if case.item.key_kind != "wire":
-        yield f"the kind of part at fault is {case.item.key_kind}; it is a wire"
+    yield from check_told(case)

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, describe, inject
 from quizgen.faults.wording import point_name
-from quizgen.items.item import Item, Option, Reading
+from quizgen.items.item import Item, Moves, Option, Reading
 from quizgen.items.verify.bench import SCALES, Bench, spoken_of
 from quizgen.items.verify.meter import HALF_DIGIT, measure
 
@@ -40,12 +40,8 @@ def _check_leads(bench: Bench, reading: Reading, what: str) -> Iterator[str]:
         name = point_name(circuit, node, names=False)
         if text != name:
             yield f"{what}: the {colour} lead is on {name}, printed is {text!r}"
-    state = reading.state.casefold()
-    for control, position in bench.moves:
-        label = bench.circuit.by_control[control].label
-        named = any(told_of(name, state) for name in (control, label) if name)
-        if not named or not told_of(position, state):
-            yield f"{what}: its state {reading.state!r} does not say {control}={position}"
+    for move in moves_untold(circuit, bench.moves, reading.state):
+        yield f"{what}: its state {reading.state!r} does not say {move}"
 
 
 def _check_stem(bench: Bench, item: Item) -> Iterator[str]:
@@ -72,6 +68,15 @@ def controls_named(circuit: Circuit, text: str) -> set[str]:
             named.add(name)
             text = re.sub(re.escape(word), "", text, flags=re.IGNORECASE)
     return named
+
+
+def moves_untold(circuit: Circuit, moves: Moves, text: str) -> Iterator[str]:
+    """`CONTROL=POSITION` where the text does not name the control, or not how it stands."""
+    for name, position in moves:
+        label = circuit.by_control[name].label
+        named = any(told_of(word, text) for word in (name, label) if word)
+        if not named or not told_of(position, text):
+            yield f"{name}={position}"
 
 
 def told_of(words: str, text: str) -> bool:

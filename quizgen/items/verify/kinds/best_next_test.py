@@ -13,8 +13,9 @@ from collections.abc import Iterator
 from quizgen.items.act import LOOK, Act, parse_act
 from quizgen.items.item import Item, Option
 from quizgen.items.verify.bench import Benches
-from quizgen.items.verify.left import Left, check_told, left_by, numbers, point_words, said
+from quizgen.items.verify.left import Left, check_told, left_by, numbers, point_words
 from quizgen.items.verify.meter import HALF_DIGIT
+from quizgen.items.verify.words import told_of
 
 CLEARLY = 1.3
 LARGEST = 0.8
@@ -93,7 +94,7 @@ def _check_text(left: Left, option: Option, found: dict[str, float]) -> Iterator
             label = control.label if control.by == "condition" and control.label else name
             words += [label, position]
     for word in words:
-        if not said(word, text):
+        if not told_of(word, text):
             yield f"option {option.claim}: {text!r} does not say {word}"
 
 

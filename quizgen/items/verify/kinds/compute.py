@@ -21,10 +21,12 @@ from quizgen.faults import Fault, describe, inject, parse_fault
 from quizgen.faults.wording import point_name
 from quizgen.items.act import Act
 from quizgen.items.item import Item, Reading
+from quizgen.items.verify.act_text import check_state_told
 from quizgen.items.verify.bench import Benches, claim_of
 from quizgen.items.verify.instruments import Display, look_at
 from quizgen.items.verify.sum_records import Bench, Worked
 from quizgen.items.verify.sums import work_out
+from quizgen.items.verify.words import told_of
 from quizgen.solver import OperatingPoint
 
 CLAMP = "clamp-ammeter"
@@ -248,16 +250,13 @@ def _check_about(item: Item, circuit: Circuit, quantity: str) -> Iterator[str]:
         kinds |= {circuit.by_id[p].kind for p, _ in circuit.terminals_at.get(other, ())}
     if item.key_kind not in kinds:
         yield f"the item is filed under {item.key_kind!r}; it is about {' or '.join(sorted(kinds))}"
-    if isinstance(part, LOADS) and not _told(part.id, item.question):
+    if isinstance(part, LOADS) and not told_of(part.id, item.question):
         yield f"the question does not name {part.id}"
 
 
 def _check_stem(item: Item, circuit: Circuit, fault: Fault | None, worked: Worked) -> Iterator[str]:
     stem = " ".join(item.stem)
-    for name, position in item.origin.positions:
-        label = circuit.by_control[name].label
-        if not any(_told(n, stem) for n in (name, label) if n) or not _told(position, stem):
-            yield f"the stem does not say {name}={position}"
+    yield from check_state_told(circuit, item)
     for reading in item.readings:
         if reading.state and reading.state.casefold() not in stem.casefold():
             yield f"the stem does not give the state of the readings, {reading.state!r}"
@@ -270,7 +269,3 @@ def _check_stem(item: Item, circuit: Circuit, fault: Fault | None, worked: Worke
     for value in worked.told:
         if not re.search(rf"(?<![\d.]){re.escape(f'{round(value, 6):g}')}(?![\d]|\.\d)", stem):
             yield f"the stem does not give the figure {value:g}"
-
-
-def _told(words: str, text: str) -> bool:
-    return re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text.casefold()) is not None

@@ -23,9 +23,9 @@ from quizgen.items.verify.left import (
     left_by,
     numbers,
     point_words,
-    said,
 )
 from quizgen.items.verify.meter import HALF_DIGIT, margin
+from quizgen.items.verify.words import told_of
 
 CLEARLY, CLEARLY_MINUTES = 1.25, 1.0
 NEAR = 0.002
@@ -55,9 +55,9 @@ def _check_suspects(item: Item, left: Left, suspects: list[Fault]) -> Iterator[s
         if len(left.bench.ways(fault)) > 1 or not left.fits(left.way(fault)):
             yield f"{fault} does not fit what is told"
         clause = describe(left.bench.circuit, fault, names=False)
-        if not said(clause, stem):
+        if not told_of(clause, stem):
             yield f"the stem does not name the suspect {fault}: {clause}"
-    if not said(str(len(suspects)), item.stem[-2] if len(item.stem) > 1 else ""):
+    if not told_of(str(len(suspects)), item.stem[-2] if len(item.stem) > 1 else ""):
         yield "the stem does not say how many suspects there are"
 
 
@@ -96,7 +96,7 @@ def _check_option(left: Left, suspects: list[Fault], option: Option, key: float)
     if numbers(option.text, " min") != [round(minutes, 1)]:
         yield f"option {option.claim}: {option.text!r} does not give its {minutes:.1f} minutes"
     for node in nodes:
-        if not said(point_words(left, node), option.text):
+        if not told_of(point_words(left, node), option.text):
             yield f"option {option.claim}: {option.text!r} does not say {point_words(left, node)}"
 
 

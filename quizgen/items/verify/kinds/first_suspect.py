@@ -17,8 +17,9 @@ from quizgen.base.errors import InputError
 from quizgen.faults import parse_fault
 from quizgen.items.item import Item, Option, Refutation
 from quizgen.items.verify.bench import Benches
-from quizgen.items.verify.left import Left, check_told, left_by, numbers, said
+from quizgen.items.verify.left import Left, check_told, left_by, numbers
 from quizgen.items.verify.rivals import Evidence, rivals
+from quizgen.items.verify.words import told_of
 
 CLEARLY = 1.3
 CHECK_MINUTES = 0.5  # a reading or a look; the way there comes on top
@@ -60,7 +61,7 @@ def _check_option(
     if abs(own["minutes"] - minutes) > NEAR:
         yield f"option {option.claim}: a check takes {minutes:.1f} minutes, not {own['minutes']:g}"
     printed = numbers(option.text, " times") + numbers(option.text, " min")
-    if not said(part.id, option.text) or printed != [own["times"], round(minutes, 1)]:
+    if not told_of(part.id, option.text) or printed != [own["times"], round(minutes, 1)]:
         yield f"option {option.claim} reads {option.text!r}"
     if option.refuted_by is None and not possible:
         yield f"option {option.claim}: nothing is said to rule it out"

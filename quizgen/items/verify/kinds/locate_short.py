@@ -21,6 +21,7 @@ from quizgen.items.verify.contacts import (
     Story,
     check_options,
     check_reading,
+    check_told,
     look,
     opened,
 )
@@ -109,12 +110,6 @@ def _check_words(case: Case, fuse: c.Fuse) -> Iterator[str]:
     stem = " ".join(case.item.stem)
     if not told_of(fuse.id, stem):
         yield f"the stem does not tell that {fuse.id} blows"
-    for name, position in case.bench.moves:
-        control = case.circuit.by_control[name]
-        named = any(told_of(word, stem) for word in (name, control.label) if word)
-        if not named or not told_of(position, stem):
-            yield f"the stem does not say {name}={position}"
-    if case.item.key_kind != "wire":
-        yield f"the kind of part at fault is {case.item.key_kind}; it is a wire"
+    yield from check_told(case)
     if not told_of(f"{fuse.amps:g} A", stem):
         yield f"the stem does not give the rating of {fuse.id}"
