@@ -7,7 +7,6 @@ it has to be seen in the workshop. Labels are in the words of whoever wrote the 
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +16,7 @@ from quizgen.base.paths import data_folder
 from quizgen.base.suggest import shown, suggest
 from quizgen.items.item import LEVELS
 from quizgen.items.topics import topic_id, topic_map
+from quizgen.reports.table_rows import table_rows
 
 COLUMNS = ("framework", "code", "label", "topic", "level")
 
@@ -45,15 +45,7 @@ def shipped_mapping() -> Path:
 
 def read_competencies(path: Path) -> tuple[Element, ...]:
     """The elements of a mapping, in its order. Raises InputError or FileError."""
-    try:
-        lines = path.read_bytes().decode("utf-8-sig").splitlines()
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: is not UTF-8 text; save it as CSV UTF-8") from None
-    rows = csv.reader(line for line in lines if not line.startswith("#"))
-    numbers = [n for n, line in enumerate(lines, 1) if not line.startswith("#")]
-    filled = [(numbers[min(rows.line_num, len(numbers)) - 1], row) for row in rows if any(row)]
+    filled = [(line, row) for line, row in table_rows(path, separators=",", remark="#") if any(row)]
     if not filled:
         raise InputError(f"{path}: is empty; expected the columns {', '.join(COLUMNS)}")
     line, head = filled[0]

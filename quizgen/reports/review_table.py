@@ -8,9 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from quizgen.base.errors import FileError, InputError, Place
+from quizgen.base.errors import FileError, Place
 from quizgen.grading.settling import Doubt
+from quizgen.reports.cells import safe_cell
 from quizgen.reports.review_words import about
+from quizgen.reports.table_rows import table_rows
 
 COLUMNS = ("id", "about", "reason", "likely", "decision", "why")
 
@@ -42,24 +44,12 @@ def table_text(
 
 def _harmless(cell: str) -> str:
     """A cell that no spreadsheet takes for a formula; "-" alone is an answer."""
-    return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") and cell != "-" else cell
+    return cell if cell == "-" else safe_cell(cell)
 
 
 def read_decided(path: Path) -> tuple[FilledIn, ...]:
-    """The lines of a table that have a decision. Raises InputError for a file that is none."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: is not UTF-8 text; save it as CSV UTF-8") from None
-    lines = text.splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    rows = csv.reader(lines, delimiter=max(",;\t", key=first.count))
-    try:
-        numbered = [(rows.line_num, row) for row in rows if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        raise InputError(f"{path}, line {rows.line_num}: is no table ({error})") from None
+    """The lines of a table that have a decision. Raises InputError or FileError."""
+    numbered = [(line, row) for line, row in table_rows(path) if any(c.strip() for c in row)]
     heads = [cell.strip().casefold() for cell in numbered[0][1]] if numbered else []
     if not {"id", "decision"} <= {*heads}:
         raise FileError(Place(path, 1), "expected a line with the columns id, decision and why")
