@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from quizgen.drill.hunt import engine as e
 from quizgen.drill.hunt.case import LEVELS
 from quizgen.drill.hunt.course import ready_for
-from quizgen.drill.hunt.debrief import Debrief, Look
-from quizgen.drill.hunt.engine import Taken
+from quizgen.drill.hunt.debrief import DIAGNOSIS, SAFETY, TIME, Debrief, Look
 from quizgen.drill.hunt.standing import Standing
+from quizgen.drill.hunt.telling import past_row
 from quizgen.drill.hunt.tree import Trial
 from quizgen.drill.hunt.words import (
     act_words,
     entry,
     long_claims,
     minutes,
+    place_words,
     say,
     short_claims,
     shown_words,
@@ -71,8 +72,7 @@ def _repair(back: Debrief) -> Iterator[Block]:
 
 def _named_words(back: Debrief) -> str:
     named = back.trying.named
-    part = part_name(back.hunt.case.circuit.part(named.part))
-    return f"{part} cavity {named.cavity}" if named.cavity else part
+    return place_words(back.hunt.case.circuit, named.part, named.cavity)
 
 
 # --- was there enough to decide -------------------------------------------------------
@@ -98,11 +98,7 @@ def _places(back: Debrief) -> str:
     """Where the right answers are mended."""
     claims = sorted(back.answers, key=lambda n: (n != back.truth, -back.course.shares[n]))
     told = dict.fromkeys(back.field.place(n) for n in claims)
-    names = [
-        f"{part_name(back.field.sound.part(part))}{f' cavity {cavity}' if cavity else ''}"
-        for part, cavity in told
-    ]
-    return " or ".join(names)
+    return " or ".join(place_words(back.field.sound, *where) for where in told)
 
 
 def _undecided(back: Debrief) -> Iterator[Block]:
@@ -167,14 +163,10 @@ def _yours(back: Debrief) -> Iterator[Block]:
 
 
 def _row(back: Debrief, number: int, look: Look) -> tuple[str, ...]:
-    taken = look.taken
-    cost = minutes(taken.outcome.minutes) if taken.outcome.minutes else ""
-    what = act_words(back.field.sound, taken.act, taken.before)
-    return str(number), what, cost, _shown(taken), f"{look.claims}{_mark(back, number - 1, look)}"
-
-
-def _shown(taken: Taken) -> str:
-    return shown_words(taken) if taken.act.do != e.WATCH else ""
+    *row, shown = past_row(back.field.sound, number, look.taken)
+    if look.taken.act.do == e.WATCH:
+        shown = ""
+    return *row, shown, f"{look.claims}{_mark(back, number - 1, look)}"
 
 
 def _mark(back: Debrief, place: int, look: Look) -> str:
@@ -223,16 +215,15 @@ def _score(back: Debrief) -> Iterator[Block]:
     right = back.is_right
     name, good, bad = entry("points_diagnosis")
     why = good.format(percent=round(100 * back.evidence)) if right else bad
-    rows = [(name, f"{points[0]:.0f} / 50", why)]
+    rows = [(name, f"{points[0]:.0f} / {DIAGNOSIS}", why)]
     name, good, bad = entry("points_time")
     used = minutes(back.hunt.standing.minutes)
     expected = minutes(back.course.expected_minutes)
-    rows.append(
-        (name, f"{points[1]:.0f} / 30", good.format(expected=expected, used=used) if right else bad)
-    )
+    why = good.format(expected=expected, used=used) if right else bad
+    rows.append((name, f"{points[1]:.0f} / {TIME}", why))
     name, good, bad = entry("points_safety")
     unsafe = back.hunt.standing.unsafe
-    rows.append((name, f"{points[2]:.0f} / 20", bad.format(count=unsafe) if unsafe else good))
+    rows.append((name, f"{points[2]:.0f} / {SAFETY}", bad.format(count=unsafe) if unsafe else good))
     yield Rows(tuple(entry("points_heads")), tuple(rows))
 
 

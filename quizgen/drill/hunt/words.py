@@ -13,6 +13,7 @@ from quizgen.drill.hunt.standing import Standing
 from quizgen.drill.hunt.typed import SHORT
 from quizgen.drill.words import listing
 from quizgen.faults import describe
+from quizgen.faults.wording import part_name
 from quizgen.items.sentences import capital, wording
 
 FILE = "hunt"
@@ -62,6 +63,12 @@ def act_words(circuit: Circuit, done: Act, standing: Standing) -> str:
     if done.do == e.JUMP and len(done.args) == 2:
         return f"jumper {' to '.join(point_words(circuit, p) for p in done.args)}"
     return " ".join((done.do, *done.args))
+
+
+def place_words(circuit: Circuit, part: str, cavity: str) -> str:
+    """Where something is mended: a part, and of a connector the cavity."""
+    name = part_name(circuit.part(part))
+    return f"{name} cavity {cavity}" if cavity else name
 
 
 def turned_words(pairs: tuple[str, ...]) -> str:
