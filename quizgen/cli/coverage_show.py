@@ -66,10 +66,9 @@ def _lines(report: Coverage, everything: bool) -> Iterator[str]:
 
 
 def _class_row(found: ClassCoverage) -> tuple[str, ...]:
-    given = sum(s.handed_in > 0 for s in found.sets)
     return (
         found.name or "(no class)", found.term, str(found.students), str(len(found.sets)),
-        str(given), str(len(found.at_risk)),
+        str(found.answered), str(len(found.at_risk)),
     )  # fmt: skip
 
 

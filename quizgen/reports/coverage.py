@@ -114,6 +114,11 @@ class ClassCoverage:
     at_risk: tuple[AtRisk, ...]
     replace: tuple[Replace, ...]
 
+    @property
+    def answered(self) -> int:
+        """Sets that somebody handed in."""
+        return sum(s.handed_in > 0 for s in self.sets)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Coverage:

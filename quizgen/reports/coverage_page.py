@@ -22,9 +22,9 @@ IDEAS = 4  # mistaken ideas that get a drawing
 AT_RISK = 40  # students that a page lists
 
 STATES = {
-    "good": ("●", "most are right"),
+    "good": ("●", "enough are right"),
     "open": ("○", "undecided"),
-    "weak": ("▼", "most are wrong"),
+    "weak": ("▼", "too few are right"),
     "unmet": ("□", "planned, not met"),
     "none": ("", "never planned"),
 }
@@ -143,7 +143,7 @@ def class_page(found: ClassCoverage, cut: float, anchor: str = "") -> ClassPage:
         anchor=anchor, name=class_name(found), about=" · ".join(filter(None, said)),
         facts=(
             (str(found.students), "students"), (str(len(found.sets)), "sets planned"),
-            (str(sum(s.handed_in > 0 for s in found.sets)), "sets answered"),
+            (str(found.answered), "sets answered"),
             (str(found.pending), "doubtful marks left out"),
         ),
         groups=tuple(_groups(found.cells, cut)),
@@ -183,10 +183,9 @@ def _share(count: int, total: int) -> str:
 
 def _overview(found: ClassCoverage) -> tuple[str, ...]:
     asked, right = (sum(getattr(s, name) for s in found.sets) for name in ("asked", "right"))
-    answered = sum(s.handed_in > 0 for s in found.sets)
     return (
         class_name(found), found.term or NONE, ", ".join(found.instructors) or NONE,
-        str(found.students), f"{answered} of {len(found.sets)}", _share(right, asked),
+        str(found.students), f"{found.answered} of {len(found.sets)}", _share(right, asked),
         str(len(found.at_risk)),
     )  # fmt: skip
 
