@@ -39,6 +39,7 @@ from quizgen.solver import OperatingPoint
 
 UNITS = {"voltmeter": "V", "ohmmeter": "ohm", "test-lamp": "", "fused-jumper": "A"}
 PLAIN_LEVELS = frozenset(("turns slowly", "turns too fast"))  # told against a sound machine only
+SEVERAL = 3  # parts that do the same: they are called by name once
 HALF_WAY = 0.02  # of a digit: what one meter rounds up and the next one down
 
 
@@ -169,18 +170,25 @@ class TakenAct(TakenTest):
 def _clause(
     circuit: Circuit, outcome: Outcome, parts: Sequence[str], sentences: Sentences, it: str
 ) -> str:
-    """`the lamp is bright`, `the meter shows OL`, `the pump M1 runs and relay K1 clicks`."""
+    """`the lamp is bright`, `the meter shows OL`, `the pump M1 runs and relay K1 clicks`.
+
+    With `it` the same after another clause about the same things, which need no names again.
+    """
     if LAMP in outcome.words:
         return sentences.say(f"lamp_{outcome.word(LAMP)}{it}")
     if not outcome.words:
         return sentences.say(f"meter_shows{it}", shown=outcome.text)
-    alike: dict[tuple[str, str], list[c.Part]] = {}
-    for part in map(circuit.part, parts):
-        alike.setdefault((part.kind, outcome.word(part.id)), []).append(part)
+    found = [circuit.part(p) for p in parts]
+    does = {predicate([part, part], outcome.word(part.id)) for part in found}
+    if it and len(found) >= SEVERAL and len(does) == 1:
+        return sentences.say("they_all", does=does.pop())
+    groups: dict[tuple[str, str], list[c.Part]] = {}
+    for part in found:
+        groups.setdefault((part.kind, outcome.word(part.id)), []).append(part)
     return listed(
         [
             f"{listed([the(p) for p in some])} {predicate(some, word)}"
-            for (_, word), some in alike.items()
+            for (_, word), some in groups.items()
         ]
     )
 

@@ -8,10 +8,11 @@ from dataclasses import replace
 import pytest
 
 from quizgen.base.errors import UnprovableError
+from quizgen.circuit.template import find_template
 from quizgen.items.act_choice import SORTS
 from quizgen.items.item import Item
 from quizgen.items.kinds import KINDS, certain_after_test
-from quizgen.items.material import Request
+from quizgen.items.material import Request, draw_material
 from tests.items.choosing import (
     COMMON,
     FAMILIES,
@@ -95,6 +96,21 @@ def test_the_battery_is_isolated_for_the_ohmmeter(tried: dict[str, Item]) -> Non
 def test_hands_are_clear_before_a_jumper_starts_anything(tried: dict[str, Item]) -> None:
     """A load may start as it is clipped on."""
     assert " clear" in " ".join(tried["jumper"].stem)
+
+
+def test_lamps_that_do_alike_are_called_by_name_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What they would do has their names, what they do says "they all" (by hand: four lamps)."""
+    monkeypatch.setattr(certain_after_test, "SORTS_OF_TEST", ("jumper",))
+    rng = random.Random("tail-stop-plate1")
+    drawn = draw_material(find_template("tail-stop-plate"), rng)
+    item = KINDS[KIND].item(drawn, Request(options=4), rng)
+    assert item.readings[0].shown == "P1 bright, E1 bright, E3 bright, E5 bright"
+    for option in item.options:
+        said = [s for s in option.rationale if "stay dark" in s]
+        assert len(said) == option.is_key
+        for sentence in said:
+            assert sentence.count("E3") == 1
+            assert "they all are bright" in sentence
 
 
 def other_brightness(item: Item) -> Item:
