@@ -13,6 +13,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
+from quizgen.diagram.order import Piece, Rim
+
 NEAR = 2.0  # conductors closer than this look like one, mm
 
 
@@ -34,6 +36,22 @@ class Run:
     def stubs(self, up: bool) -> list[float]:
         """x of the ends that lead up (or down)."""
         return [x for x, u in ((self.x0, self.up0), (self.x1, self.up1)) if u == up]
+
+
+def sideways(
+    pieces: Sequence[Piece], x: Callable[[Rim, int], float]
+) -> tuple[list[Run], list[float]]:
+    """The runs among the pieces of a channel, and every x at which a piece ends.
+
+    `x` is where a link meets a rim spot.
+    """
+    runs, taken = [], []
+    for piece in pieces:
+        x0, x1 = (x(e, piece.link) for e in piece.ends)
+        taken += [x0, x1]
+        if abs(x0 - x1) > 1e-6 or piece.upper[0] == piece.upper[1]:
+            runs.append(Run(piece.link, x0, x1, *piece.upper))
+    return runs, taken
 
 
 def overlap(a: Run, b: Run) -> bool:

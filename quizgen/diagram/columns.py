@@ -70,10 +70,7 @@ class Placer:
         self.labels, self.measure = labels, measure
         self.balance = balance or Balance()
         self.offsets: dict[tuple[int, int], float] = {}  # of ports, once looked up
-        self.uses: dict[tuple[int, int], list[int]] = {}
-        for i, link in enumerate(scheme.links):
-            for end in (link.upper, link.lower):
-                self.uses.setdefault((end.block, end.port), []).append(i)
+        self.uses = scheme.uses
 
     def symbol(self, block: int) -> Symbol:
         """The symbol of a block as this order has it."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from quizgen.diagram.channels import Run, assign_tracks
+from quizgen.diagram.channels import assign_tracks, sideways
 from quizgen.diagram.columns import Columns, Placer
 from quizgen.diagram.drawing import Drawing, Line, Placed, Point
 from quizgen.diagram.labels import Labels
@@ -93,32 +93,21 @@ class Composer:
 
     def _channel(self, c: int) -> _Channel:
         pieces = self.grid.channels[c]
-        runs, taken = [], []
-        for piece in pieces:
-            x0, x1 = (self.x(e, piece.link) for e in piece.ends)
-            taken += [x0, x1]
-            if abs(x0 - x1) > 1e-6 or piece.upper[0] == piece.upper[1]:
-                runs.append(Run(piece.link, x0, x1, *piece.upper))
+        runs, taken = sideways(pieces, self.x)
         found, tracks = assign_tracks(runs, _free_column(taken))
         fans = tuple(self._has_fan(c, upper) for upper in (True, False))
         labels = tuple(self._label_height(c, pieces, upper) for upper in (True, False))
         return _Channel(found, tracks, fans, labels)  # type: ignore[arg-type]
 
     def _has_fan(self, c: int, upper: bool) -> bool:
-        return any(
-            self._fans(e)
-            for piece in self.grid.channels[c]
-            for e, up in zip(piece.ends, piece.upper, strict=True)
-            if up == upper
-        )
+        pieces = self.grid.channels[c]
+        return any(self._fans(rim) for piece in pieces for rim in piece.at_edge(upper))
 
     def _label_height(self, c: int, pieces: tuple[Piece, ...], upper: bool) -> float:
         """Height of the labels under the row above, or over the row below."""
         size = self.labels.style.size
         bearing = any(
-            up == upper and self.labels.borne(piece.link, rim)
-            for piece in pieces
-            for rim, up in zip(piece.ends, piece.upper, strict=True)
+            self.labels.borne(piece.link, rim) for piece in pieces for rim in piece.at_edge(upper)
         )
         lines = 2 if c in self.labels.stacked else 1
         return column_height(lines, size) + 0.6 if bearing else 0.0
@@ -187,7 +176,7 @@ class Composer:
             points += [(a, y), (b, y)]
         return [*points, (xs[1], ys[1])]
 
-    def _bar(self, placed: Placed, block: int, port: int, links: list[int]) -> None:
+    def _bar(self, placed: Placed, block: int, port: int, links: Sequence[int]) -> None:
         """The lead and bar that join several conductors to one port, and its dots."""
         if len(links) < 2:
             return

@@ -28,6 +28,10 @@ class Piece:
     ends: tuple[Rim, Rim]
     upper: tuple[bool, bool]
 
+    def at_edge(self, upper: bool) -> tuple[Rim, ...]:
+        """Its ends on the upper, or on the lower, edge of the channel."""
+        return tuple(e for e, up in zip(self.ends, self.upper, strict=True) if up == upper)
+
 
 @dataclass(frozen=True)
 class Grid:

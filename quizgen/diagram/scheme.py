@@ -7,8 +7,9 @@ business of a `Hand`, so that paper and terminal share everything else.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Protocol
 
 from quizgen.circuit.components import (
@@ -78,6 +79,15 @@ class Scheme:
 
     blocks: tuple[Block, ...]
     links: tuple[Link, ...]
+
+    @cached_property
+    def uses(self) -> Mapping[tuple[int, int], Sequence[int]]:
+        """(block, port) → the links that leave there."""
+        found: dict[tuple[int, int], list[int]] = {}
+        for i, link in enumerate(self.links):
+            for end in (link.upper, link.lower):
+                found.setdefault((end.block, end.port), []).append(i)
+        return found
 
 
 def make_scheme(circuit: Circuit, hand: Hand) -> Scheme:

@@ -7,6 +7,7 @@ row per position, `>` at the one in which it is drawn and everything else in the
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from quizgen.circuit.components import (
@@ -170,7 +171,7 @@ def relay(part: Part, view: View, label: tuple[str, ...], pitch: int) -> TextSym
 
 
 def _joined_at_rest(
-    box: _Box, common: str, closed: str, places: dict[str, int], side: object
+    box: _Box, common: str, closed: str, places: dict[str, int], side: Mapping[str, Side]
 ) -> None:
     """The double line from the common terminal to the throw that it rests on."""
     if not closed:
@@ -181,7 +182,7 @@ def _joined_at_rest(
         return
     ends = {}
     for terminal in (common, closed):
-        up = side[terminal] == "top"  # type: ignore[index]
+        up = side[terminal] == "top"
         at_left = places[terminal] == a
         ends[at_left] = ("╚" if at_left else "╝") if up else ("╔" if at_left else "╗")
     box.sign(a, 0, ends[True] + "═" * (b - a - 1) + ends[False])

@@ -7,15 +7,15 @@ bar at which several meet. Two owners in one place cross; arms of one owner are 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, starmap
 from typing import Literal
 
-from quizgen.diagram.channels import Run, assign_tracks
+from quizgen.diagram.channels import assign_tracks, sideways
 from quizgen.diagram.characters import BOX, DOWN, LEFT, RIGHT, UP, Text, TextSymbol
 from quizgen.diagram.columns import Columns, Placer
-from quizgen.diagram.order import Piece, Rim
+from quizgen.diagram.order import Rim
 from quizgen.diagram.scheme import Block, Link
 from quizgen.diagram.symbols import Side
 from quizgen.diagram.text_labels import TextLabels
@@ -148,31 +148,22 @@ class TextComposer:
 
     def _channel(self, c: int) -> _Channel:
         pieces = self.grid.channels[c]
-        runs, taken = [], []
-        for piece in pieces:
-            x0, x1 = (self.x(e, piece.link) for e in piece.ends)
-            taken += [x0, x1]
-            if x0 != x1 or piece.upper[0] == piece.upper[1]:
-                runs.append(Run(piece.link, x0, x1, *piece.upper))
+        runs, taken = sideways(pieces, self.x)
 
         def free(x: float) -> float:
             near = sorted(range(round(x) - 200, round(x) + 200), key=lambda at: abs(at - x))
             return next(at for at in near if all(abs(at - t) >= 2 for t in taken))
 
         found, tracks = assign_tracks(runs, free)
-        fans = [self._any(pieces, upper, self._fans) for upper in (True, False)]
-        labels = [self._any(pieces, upper, self._labelled) for upper in (True, False)]
-        return _Channel(found, tracks, (fans[0], fans[1]), (labels[0], labels[1]))
-
-    def _any(self, pieces: tuple[Piece, ...], upper: bool, holds: object) -> bool:
-        return any(
-            holds(piece.link, rim)  # type: ignore[operator]
-            for piece in pieces
-            for rim, up in zip(piece.ends, piece.upper, strict=True)
-            if up == upper
+        over, under = (
+            [(piece.link, rim) for piece in pieces for rim in piece.at_edge(upper)]
+            for upper in (True, False)
         )
+        fans = any(self._fans(rim) for _, rim in over), any(self._fans(rim) for _, rim in under)
+        labels = any(starmap(self._labelled, over)), any(starmap(self._labelled, under))
+        return _Channel(found, tracks, fans, labels)
 
-    def _fans(self, link: int, rim: Rim) -> bool:
+    def _fans(self, rim: Rim) -> bool:
         """Whether conductors meet on a bar outside the row."""
         return rim[0] == "block" and len(self.placer.uses[rim[1], rim[2]]) > 1
 
@@ -234,7 +225,7 @@ class TextComposer:
         """Where a conductor ends: on its bar, or at its terminal."""
         _, block, port = rim
         line, column = self.pin(block, port)
-        if not self._fans(link, rim):
+        if not self._fans(rim):
             return line, column
         upper = self.scheme.blocks[block].symbol.ports[port].side == "bottom"
         return self._bar_line(block, upper), self.x(rim, link)
@@ -247,7 +238,7 @@ class TextComposer:
         cells = list(_walk(corners))
         owners = [f"{link}"] * len(cells)
         for at, rim in ((0, ends[0]), (-1, ends[1])):
-            owners[at] = f"bar {rim[1]} {rim[2]}" if self._fans(link, rim) else ""
+            owners[at] = f"bar {rim[1]} {rim[2]}" if self._fans(rim) else ""
         for (a, mine), (b, other) in pairwise(zip(cells, owners, strict=True)):
             there, back = _STEPS[b[0] - a[0], b[1] - a[1]]
             self._arm(a, mine, there)
@@ -258,7 +249,7 @@ class TextComposer:
             arms = self.cells.setdefault(cell, {})
             arms[owner] = arms.get(owner, 0) | arm
 
-    def _bar(self, block: int, port: int, links: list[int]) -> None:
+    def _bar(self, block: int, port: int, links: Sequence[int]) -> None:
         """The lead and bar that join several conductors to one port."""
         upper = self.scheme.blocks[block].symbol.ports[port].side == "bottom"
         y, owner = self._bar_line(block, upper), f"bar {block} {port}"

@@ -63,17 +63,11 @@ class TextLabels(Labels):
         """Whether a label above a bar could as well stand at the other end of its wire."""
         end = self.ends[link]
         there = self.other_end(link, end)
-        crowded = self.uses[end.block, end.port] > 1
-        return crowded and link not in self.moved and self.uses[there.block, there.port] == 1
+        return link not in self.moved and not self.alone(end) and self.alone(there)
 
-    @cached_property
-    def uses(self) -> dict[tuple[int, int], int]:
-        """(block, port) → how many conductors leave there."""
-        found: dict[tuple[int, int], int] = {}
-        for link in self.scheme.links:
-            for end in (link.upper, link.lower):
-                found[end.block, end.port] = found.get((end.block, end.port), 0) + 1
-        return found
+    def alone(self, end: End) -> bool:
+        """Whether no other conductor leaves there."""
+        return len(self.scheme.uses[end.block, end.port]) == 1
 
     @cached_property
     def numbers(self) -> dict[int, int]:
@@ -94,7 +88,7 @@ class TextLabels(Labels):
     def on_lead(self, link: int) -> bool:
         """Whether the label stands beside the lead of its block."""
         end = self.ends[link]
-        return self._enters(end) and self.uses[end.block, end.port] == 1
+        return self._enters(end) and self.alone(end)
 
     def room(self, link: int, rim: Rim) -> float:
         """Room to keep free to the right of a link at one end, in characters."""

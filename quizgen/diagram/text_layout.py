@@ -8,7 +8,6 @@ too wide with the shortest labels is folded: half of it moves into a row of its 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -64,8 +63,7 @@ class Plan:
     @property
     def bundle(self) -> int:
         """Columns that the conductors at one terminal take, however the drawing is folded."""
-        uses = Counter(end for link in self.scheme.links for end in (link.upper, link.lower))
-        return 2 * max(uses.values(), default=0)
+        return 2 * max(map(len, self.scheme.uses.values()), default=0)
 
     def placers(self, wording: _Wording, orders: Sequence[Order]) -> list[tuple[Placer, Programme]]:
         """A placer for each order, with its programme; none where conductors cannot fit."""
