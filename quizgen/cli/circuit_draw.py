@@ -8,9 +8,7 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError
-from quizgen.circuit.components import Connector
 from quizgen.cli.options import (
-    Case,
     fault_option,
     hand_over,
     name_argument,
@@ -19,6 +17,7 @@ from quizgen.cli.options import (
     set_option,
 )
 from quizgen.diagram import Marks, draw_svg
+from quizgen.diagram.marks import mark_id
 from quizgen.diagram.terminal import LEAST_COLUMNS, draw_text
 
 COLUMNS = 80
@@ -49,14 +48,15 @@ def draw(
     """Draw the wiring diagram of a circuit as SVG, or in characters.
 
     The diagram shows the circuit as designed. What has a fault gets a dashed band, a part a
-    dashed frame. With --terminal nothing is marked; below the
-    drawing stand lists of its signs, parts and wires.
+    dashed frame. With --terminal nothing is marked; below the drawing stand lists of its signs,
+    parts and wires.
     """
     if not terminal and (columns is not None or ascii_only):
         raise InputError("--columns and --ascii are for --terminal; add it")
     case = read_case(name, settings, (), faults)
     if not terminal:
-        hand_over(draw_svg(case.sound, marks=_marks(case)), out)
+        faulty = frozenset(mark_id(case.sound, f.part, f.detail) for f in case.faults)
+        hand_over(draw_svg(case.sound, marks=Marks(faulty=faulty)), out)
         return
     if case.faults:
         raise InputError("--fault cannot be marked with --terminal; leave one of them out")
@@ -72,10 +72,3 @@ def _shows_boxes() -> bool:
     except (UnicodeEncodeError, LookupError):
         return False
     return True
-
-
-def _marks(case: Case) -> Marks:
-    """The faulty wires and parts, of a connector the cavity."""
-    named = ((fault.part, fault.detail.partition("=")[0]) for fault in case.faults)
-    connectors = {part.id for part in case.sound.parts if isinstance(part, Connector)}
-    return Marks(faulty=frozenset(f"{a}/{b}" if a in connectors and b else a for a, b in named))

@@ -12,6 +12,8 @@ from itertools import pairwise
 
 import networkx as nx
 
+from quizgen.circuit.components import Connector
+from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.drawing import Drawing, Placed, Point, Segment
 from quizgen.diagram.lettering import Box
 
@@ -32,6 +34,20 @@ class Marks:
 
     def __bool__(self) -> bool:
         return bool(self.flowing or self.dead or self.faulty)
+
+
+def mark_id(circuit: Circuit, part: str, detail: str = "") -> str:
+    """What `Marks` call a part or wire: of a connector the cavity, which `detail` begins with.
+
+    `detail` is that of a fault (`2=5`) or the name of a branch (`2`).
+
+    >>> from quizgen.circuit.template import find_template
+    >>> mark_id(find_template("blower-pack").build(), "X1", "2=5")
+    'X1/2'
+    """
+    cavity = detail.partition("=")[0]
+    plug = isinstance(circuit.by_id[part], Connector)
+    return f"{part}/{cavity}" if plug and cavity else part
 
 
 def bands(drawing: Drawing, ids: Collection[str]) -> Iterator[tuple[Point, ...]]:

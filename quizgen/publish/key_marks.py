@@ -11,12 +11,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from quizgen.base.errors import QuizgenError
-from quizgen.circuit.components import Connector
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagram import Marks
+from quizgen.diagram.marks import mark_id
 from quizgen.diagram.svg import UNMARKED
 from quizgen.faults import describe, inject, parse_fault
-from quizgen.items.current_path import Flows, Step
+from quizgen.items.current_path import Flows
 from quizgen.items.item import Item
 from quizgen.solver import OperatingPoint, solve
 
@@ -67,9 +67,7 @@ def _of_faults(item: Item, circuit: Circuit, faults: list[str]) -> Marks:
     for text in faults:
         fault = parse_fault(text)
         broken = inject(broken, fault)
-        where = fault.detail.partition("=")[0]
-        cavity = isinstance(circuit.by_id[fault.part], Connector) and where
-        faulty.add(f"{fault.part}/{where}" if cavity else fault.part)
+        faulty.add(mark_id(circuit, fault.part, fault.detail))
     before, now = (_carrying(_solved(c, item)) for c in (circuit, broken))
     dead = {key for key, amps in before.items() if now.get(key, 0.0) < STOPPED * amps}
     return Marks(dead=frozenset(dead - faulty), faulty=frozenset(faulty))
@@ -82,7 +80,7 @@ def _of_current(item: Item, circuit: Circuit) -> Marks:
     for name in named:
         path = flows.path(name)
         if path is not None:
-            keys = {_key(circuit, step) for step in path.steps}
+            keys = {mark_id(circuit, step.part, step.branch) for step in path.steps}
             return Marks(flowing=frozenset(keys | {path.supply}))
     return Marks(flowing=frozenset(named[:1]))
 
@@ -106,13 +104,6 @@ def _carrying(point: OperatingPoint) -> dict[str, float]:
         for steps in Flows(at).of.values():
             for step in steps:
                 if step.amps >= LEAST_AMPS:
-                    key = _key(at.circuit, step)
+                    key = mark_id(at.circuit, step.part, step.branch)
                     found[key] = max(found.get(key, 0.0), step.amps)
     return found
-
-
-def _key(circuit: Circuit, step: Step) -> str:
-    """A wire or part as a figure knows it: of a connector the cavity."""
-    if isinstance(circuit.by_id[step.part], Connector) and step.branch:
-        return f"{step.part}/{step.branch}"
-    return step.part
