@@ -61,7 +61,12 @@ def _symbols(circuit: Circuit) -> set[str]:
 
 def figure_of(item: Item) -> Figure:
     """What a student sees of an item's circuit: nothing of its fault."""
-    return sound_figure(replace(item.origin, positions=(), fault=""))
+    return sound_figure(_sound(item))
+
+
+def _sound(item: Item) -> Origin:
+    """Where the circuit of an item comes from, whatever its fault and its controls."""
+    return replace(item.origin, positions=(), fault="")
 
 
 def with_terminal(book: Workbook, items: Sequence[Item]) -> Workbook:
@@ -73,7 +78,7 @@ def with_terminal(book: Workbook, items: Sequence[Item]) -> Workbook:
 def _with_terminal(problem: Problem, item: Item) -> Problem:
     if problem.figure is None:
         return problem
-    circuit, _ = drawn(replace(item.origin, positions=(), fault=""))
+    circuit, _ = drawn(_sound(item))
     narrow, wide = (draw_text(circuit, columns) for columns in (TERMINAL_COLUMNS, WIDE_COLUMNS))
     figure = replace(
         problem.figure, terminal=narrow.lines, wide_terminal=wide.lines, signs=narrow.signs
@@ -86,7 +91,7 @@ def marked_of(item: Item) -> Figure | None:
 
     None where nothing is to be marked: the workbook has that figure, and larger.
     """
-    circuit, drawing = drawn(replace(item.origin, positions=(), fault=""))
+    circuit, drawing = drawn(_sound(item))
     found = key_marks(item, circuit)
     if not found.marks:
         return None

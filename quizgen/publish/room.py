@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from quizgen.publish.metrics import POINT, line_count, text_width
+from quizgen.publish.page_options import SPACING
 from quizgen.publish.view import Problem, ReadingTable
 
 BODY, TABLE_HEAD = 10.5, 9.24  # pt: text, heads of a readings table
@@ -24,7 +25,7 @@ SPARE = 1.5  # mm, for what is rounded
 class Leading:
     """Distance from line to line as a share of the size, as page.css has it."""
 
-    share: float = 1.42
+    share: float = SPACING
 
     @property
     def line(self) -> float:
