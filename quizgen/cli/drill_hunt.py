@@ -15,7 +15,7 @@ import click
 from quizgen.base.errors import InputError
 from quizgen.cli.drill_window import ROWS, Window, ascii_only, open_window
 from quizgen.cli.progress import progress_line
-from quizgen.drill.home import HUNTS, home
+from quizgen.drill.home import HUNTS, home, make_private
 from quizgen.drill.hunt import telling, typed
 from quizgen.drill.hunt.case import ANY, LEVELS, Wish
 from quizgen.drill.hunt.engine import REPAIR, Act
@@ -56,7 +56,11 @@ def hunt(
     wish = Wish(label=seed or uuid.uuid4().hex, circuit=circuit, topic=topic, level=level)
     asked = fresh or bool(circuit or topic or level != ANY)
     window = open_window(plain)
-    path = log or _log(home(student) / HUNTS, wish if seed else None, asked, fresh)
+    if log is not None:
+        path = log
+    else:
+        hunts = make_private(home(student), HUNTS)
+        path = _log(hunts, wish if seed else None, asked, fresh)
     if fresh and log is not None and log.exists():
         raise InputError(f"{log}: there is a file of that name; --new needs another one")
     sitting, going_on = _sitting(wish, path, scenario)

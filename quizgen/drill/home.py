@@ -8,7 +8,7 @@ from pathlib import Path
 
 import platformdirs
 
-from quizgen.base.errors import InputError
+from quizgen.base.errors import InputError, OutsideError
 from quizgen.base.suggest import shown
 
 DATA = "QUIZGEN_DATA"  # a folder that takes the place of the platform's, for tests and shared PCs
@@ -30,3 +30,17 @@ def home(student: str = "") -> Path:
         )
     base = os.environ.get(DATA) or platformdirs.user_data_dir("quizgen", appauthor=False)
     return Path(base) / "drill" / name
+
+
+def make_private(folder: Path, inside: str = "") -> Path:
+    """Make a student's folder, or the one called `inside` in it, for their eyes alone.
+
+    Answers are their own business, whatever is kept first. Raises OutsideError when that fails.
+    """
+    wanted = folder / inside
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        wanted.mkdir(exist_ok=True, mode=0o700)
+    except OSError as error:
+        raise OutsideError(f"{wanted}: cannot be made ({error.strerror or error})") from None
+    return wanted

@@ -21,6 +21,7 @@ from typing import Any
 import msgspec
 
 from quizgen.base.errors import OutsideError
+from quizgen.drill.home import make_private
 from quizgen.drill.marking import Verdict
 from quizgen.drill.migrations import migrate
 from quizgen.drill.question import Picture, Question
@@ -220,10 +221,7 @@ def open_record(folder: Path) -> Record:
     Raises OutsideError where that fails, InputError for one of a later version.
     """
     path = folder / FILE
-    try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # answers are their own business
-    except OSError as error:
-        raise OutsideError(f"{folder}: cannot be made ({error.strerror or error})") from None
+    make_private(folder)
     with _told(path):
         connection = sqlite3.connect(path, timeout=PATIENCE_SECONDS, isolation_level=None)
         try:

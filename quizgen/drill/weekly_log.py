@@ -14,6 +14,7 @@ from pathlib import Path
 
 from quizgen.base.errors import InputError, OutsideError
 from quizgen.drill.action_log import append_action, read_actions
+from quizgen.drill.home import make_private
 from quizgen.drill.words import say
 from quizgen.forms.handed_in import HandedIn, Step, answers_after, hand_in
 
@@ -88,12 +89,8 @@ def open_log(folder: Path, pack: Pack) -> WeeklyLog:
     Raises InputError when it was begun for another version of the pack, FileError when it was
     altered, OutsideError when it cannot be written.
     """
-    path = folder / FOLDER / f"{pack.name}.jsonl"
+    path = make_private(folder, FOLDER) / f"{pack.name}.jsonl"
     log = WeeklyLog(path, pack)
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    except OSError as error:
-        raise OutsideError(f"{path.parent}: cannot be made ({error.strerror or error})") from None
     begun = read_actions(path)[:1] if path.exists() else ()
     if not begun:
         log._append({"do": "begin", "pack": pack.checksum, "student": pack.student})
