@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from quizgen.base.errors import UnprovableError
-from quizgen.cli.drill_desk import Desk
+from quizgen.cli.drill_desk import Desk, Progress
 from quizgen.cli.drill_making import Making, MakingProcess
-from quizgen.cli.drill_window import Window, ascii_only, open_window, said_once
+from quizgen.cli.drill_window import Window, ascii_only, open_window
 from quizgen.cli.progress import progress_line
 from quizgen.drill.figures import figure_page
 from quizgen.drill.home import home
@@ -120,8 +123,8 @@ class Sitting:
         return (*page, Para(say("begin")))
 
     def _know_topics(self) -> None:
-        with progress_line() as progress:
-            catalogue = self.desk.catalogue(lambda: progress(say("making")))
+        with _waiting() as told:
+            catalogue = self.desk.catalogue(told)
         self.practice = replace(self.practice, topics=tuple(catalogue), picked=self.desk.picked)
 
     def _next(self) -> None:
@@ -147,8 +150,8 @@ class Sitting:
         self.desk.make_ahead()
 
     def _made(self) -> Question:
-        with progress_line() as progress:
-            return self.desk.next_question(said_once(lambda: progress(say("making"))))
+        with _waiting() as told:
+            return self.desk.next_question(told)
 
     def _do(self, act: Act, question: Question | None) -> Page:
         if isinstance(act, Pick):
@@ -192,3 +195,10 @@ class Sitting:
 
     def _goodbye(self) -> None:
         self.window.show((Para(say("goodbye")),))
+
+
+@contextmanager
+def _waiting() -> Iterator[Progress]:
+    """A function to be called while a question is made; it says so the first time only."""
+    with progress_line() as progress:
+        yield cache(lambda: progress(say("making")))

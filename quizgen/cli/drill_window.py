@@ -123,15 +123,3 @@ def ascii_only(asked: bool) -> bool:
     except (UnicodeEncodeError, LookupError):
         return True
     return asked
-
-
-def said_once(tell: Callable[[], None]) -> Callable[[], None]:
-    """`tell`, which says something the first time it is called only."""
-    told: list[bool] = []
-
-    def once() -> None:
-        if not told:
-            told.append(True)
-            tell()
-
-    return once
