@@ -41,19 +41,6 @@ def sheets_bytes(heading: Heading, sheets: Sequence[tuple[Sheet, Bearer]]) -> by
     return pdf_bytes(sheets_html(heading, drawn, size))
 
 
-def write_workbook(workbook: Workbook, path: Path, options: PageOptions = STANDARD) -> Path:
-    """Print `workbook` to `path`, a PDF or an HTML file, and return it.
-
-    Raises OutsideError (Pango, fonts, disk).
-    """
-    return write_whole(path, workbook_bytes(workbook, path.suffix[1:], options))
-
-
-def write_key(key: AnswerKey, path: Path, options: PageOptions = STANDARD) -> Path:
-    """Print `key` to `path`, a PDF or an HTML file, and return it. Raises OutsideError."""
-    return write_whole(path, key_bytes(key, path.suffix[1:], options))
-
-
 def write_sheets(heading: Heading, sheets: Sequence[tuple[Sheet, Bearer]], path: Path) -> Path:
     """Print answer sheets, one a page, to the PDF `path`. Raises OutsideError (fonts, disk)."""
     return write_whole(path, sheets_bytes(heading, sheets))

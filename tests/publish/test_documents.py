@@ -22,7 +22,7 @@ from quizgen.base.errors import InputError, OutsideError
 from quizgen.base.paths import data_folder
 from quizgen.base.writing import write_whole
 from quizgen.publish import pdf as pdf_module
-from quizgen.publish.documents import write_key, write_workbook
+from quizgen.publish.documents import key_bytes, workbook_bytes
 from quizgen.publish.html import key_html, workbook_html
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import FONTS, pdf_bytes
@@ -50,10 +50,11 @@ def book_pdf() -> bytes:
 def test_same_input_gives_the_same_bytes_in_another_process(tmp_path: Path) -> None:
     """Neither the hash seed, the time zone nor the folder changes a byte."""
     code = (
-        "import sys; from pathlib import Path; "
+        "import sys; from pathlib import Path; from quizgen.base.writing import write_whole; "
         "from quizgen.publish.documents import *; from tests.publish.samples import *; "
-        "write_workbook(workbook(problem(1, drawing())), Path(sys.argv[1])); "
-        "write_key(answer_key(1), Path(sys.argv[2]))"
+        "book = workbook_bytes(workbook(problem(1, drawing())), 'pdf'); "
+        "write_whole(Path(sys.argv[1]), book); "
+        "write_whole(Path(sys.argv[2]), key_bytes(answer_key(1), 'pdf'))"
     )
     printed = []
     for seed, zone in (("1", "UTC"), ("2", "Asia/Tokyo")):
@@ -176,8 +177,9 @@ def test_every_option_of_a_workbook_is_printed_alike() -> None:
 
 def test_documents_are_written_and_their_path_returned(tmp_path: Path) -> None:
     """Folders are made as needed; a PDF begins with its signature (ISO 32000-1, 7.5.2)."""
-    book = write_workbook(BOOK, tmp_path / "week-01" / "form A.pdf")
-    key = write_key(answer_key(1), tmp_path / "week-01" / "key.pdf")
+    folder = tmp_path / "week-01"
+    book = write_whole(folder / "form A.pdf", workbook_bytes(BOOK, "pdf"))
+    key = write_whole(folder / "key.pdf", key_bytes(answer_key(1), "pdf"))
     assert book.read_bytes()[:5] == key.read_bytes()[:5] == b"%PDF-"
     assert sorted(p.name for p in book.parent.iterdir()) == ["form A.pdf", "key.pdf"]
 
@@ -300,10 +302,9 @@ def test_the_heading_goes_into_title_and_author(book_pdf: bytes) -> None:
     assert b"7f3a" not in book_pdf
 
 
-def test_the_edition_for_a_screen_needs_no_other_file(tmp_path: Path) -> None:
+def test_the_edition_for_a_screen_needs_no_other_file() -> None:
     """No script, no link, no picture from elsewhere; the figure says in words what it shows."""
-    path = write_workbook(workbook(problem(1, drawing())), tmp_path / "book.html")
-    html = path.read_text("utf-8")
+    html = workbook_bytes(workbook(problem(1, drawing())), "html").decode()
     assert "<script" not in html
     assert "<link" not in html
     assert not re.findall(r'(?:src|href)="(?!data:)', html)
