@@ -102,9 +102,9 @@ class Desk:
             return
         self.look_in()
         opened = self.record.opened()
-        here = {self._skill(opened[0])} if opened else set()
+        here = self.record.skill(opened[0]) if opened else None
         ready = self.record.ready()
-        order = [skill for skill in self._order() if skill not in here]
+        order = [skill for skill in self._order() if skill != here]
         wanted = [skill for skill in order[:AHEAD] if skill not in ready]
         if wanted and not self._asked:
             self._ask(wanted[0])
@@ -191,10 +191,6 @@ class Desk:
             if waited > LONGEST_SECONDS:
                 raise OutsideError("no question was made in two minutes; try other topics")
         return reply
-
-    def _skill(self, number: int) -> Skill:
-        question = self.record.question(number)
-        return Skill(question.topic, question.level)
 
 
 def _mark() -> str:

@@ -98,7 +98,7 @@ class Sitting:
             self.desk.pick(picked)
             self.practice = replace(self.practice, picked=picked)
             self.window.show((Para(topics_now(picked)),))
-        if self.desk.current() is None:
+        if self.desk.record.opened() is None:
             self.desk.begin_ahead()
 
     def _first_page(self) -> Page:
@@ -118,7 +118,7 @@ class Sitting:
             )
         if self.desk.picked and not self.wishes.topics:
             page.append(Para(say("topics_now", topics=", ".join(map(plain, self.desk.picked)))))
-        if self.desk.current():
+        if self.desk.record.opened():
             page.append(Para(say("left_open")))
         return (*page, Para(say("begin")))
 

@@ -136,6 +136,12 @@ class Record:
         picture = msgspec.json.decode(row[0], type=Picture) if row else None
         return replace(question, shown=replace(question.shown, picture=picture))
 
+    def skill(self, number: int) -> Skill:
+        """What a question that was put by is on."""
+        row = self._one("SELECT topic, level FROM question WHERE number = ?", number)
+        assert row is not None, number
+        return Skill(str(row[0]), str(row[1]))
+
     def open(self, number: int) -> None:
         """The question is now on the screen. Pictures of those left before are let go."""
         with self._change() as cursor:

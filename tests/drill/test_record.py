@@ -42,6 +42,7 @@ def test_a_question_goes_through_its_states(record: Record, tmp_path: Path) -> N
     again = open_record(tmp_path)
     assert (again.ready(), again.opened()) == ({}, (7, 1))
     assert again.question(7) == one(7)
+    assert again.skill(7) == Skill("lamps", "interpret")
     assert again.answer(7, NOW, "C", judge(one(7), "C"), 12.5)
     assert record.opened() is None
     (line,) = record.lines()
