@@ -16,6 +16,8 @@ from quizgen.diagnosis.agreement import ANYTHING, Words, between
 from quizgen.diagnosis.clicks import is_held
 from quizgen.instruments import Shown
 from quizgen.instruments.instrument import CLIP
+from quizgen.items.act_words import display
+from quizgen.items.sentences import tenths
 from quizgen.solver import OperatingPoint
 from quizgen.solver.observation import Observation, against, observe
 
@@ -23,7 +25,7 @@ CLICKS, NO_CLICK = "clicks", "does not click"
 LAMP = ""  # instead of the name of a part: what a test lamp does
 BRIGHTNESS = {"dark": "dark", "glows dim": "dim", "lit bright": "bright"}
 _HEARD = {"yes": CLICKS, "no": NO_CLICK}
-PLAIN_GAP = {"V": 1.0, "ohm": 1.0}  # that a reader sees at a glance; more on a larger figure
+PLAIN_GAP = 1.0  # volts or ohm that a reader sees at a glance; more on a larger figure
 PLAIN_SHARE = 0.2
 SAME_SHARE = 0.01
 
@@ -58,9 +60,15 @@ class Outcome:
         return ", ".join(f"{part} {self.word(part)}" for part in self.words)
 
 
-def display(shown: Shown) -> str:
-    """What stands on the display, a minus as printers have it."""
-    return shown.shown.replace("-", "\N{MINUS SIGN}")
+def figure_of(shown: Shown) -> float:
+    """As a record holds it: share of a lamp, volts or ohm as displayed, ampere; −1 for OL."""
+    if shown.raw is None or not isfinite(shown.raw):
+        return -1.0
+    if shown.instrument == "voltmeter":
+        return tenths(shown.raw)
+    if shown.instrument == "ohmmeter" and shown.resolution:
+        return round(round(shown.raw / shown.resolution) * shown.resolution, 3) + 0.0
+    return round(shown.raw, 3) + 0.0
 
 
 def outcome_of(shown: Shown, listened: Sequence[str], sound: Mapping[str, Observation]) -> Outcome:
@@ -92,7 +100,7 @@ def _heard(point: OperatingPoint, part_id: str) -> Words:
     part = point.circuit.part(part_id)
     assert isinstance(part, c.Relay | c.StarterSolenoid)
     moved = [e for e in point.events if e.part == part_id and e.after.startswith(f"{CLIP}=")]
-    if is_held(part) or point.phases:
+    if is_held(part):
         return ANYTHING
     if not moved:
         return frozenset((NO_CLICK,))
@@ -109,7 +117,8 @@ def ruled_out(found: Outcome, one: Outcome, other: Outcome) -> bool:
             return True
     if found.words or one.shown.doubts or other.shown.doubts:
         return False
-    low, high = (pick(one.shown, other.shown) for pick in (_lowest, _highest))
+    low = min(one.shown.low, other.shown.low)
+    high = max(one.shown.high, other.shown.high)
     here = found.shown.raw
     assert here is not None  # a test that could not be taken is none
     off = [s.tolerance for s in (found.shown, one.shown, other.shown) if isfinite(s.tolerance)]
@@ -122,14 +131,6 @@ def _between(one: Words, other: Words) -> Words:
     if one and other and one | other <= set(heard):
         return one | other
     return between(one, other)
-
-
-def _lowest(one: Shown, other: Shown) -> float:
-    return min(one.low, other.low)
-
-
-def _highest(one: Shown, other: Shown) -> float:
-    return max(one.high, other.high)
 
 
 def _gap(here: float, low: float, high: float) -> float:
@@ -149,7 +150,7 @@ def plainly_apart(one: Outcome, other: Outcome) -> bool:
         return False
     if not (isfinite(a) and isfinite(b)):
         return True
-    return abs(a - b) > max(PLAIN_GAP["V"], PLAIN_SHARE * max(abs(a), abs(b)))
+    return abs(a - b) > max(PLAIN_GAP, PLAIN_SHARE * max(abs(a), abs(b)))
 
 
 def alike(one: Outcome, other: Outcome) -> bool:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from math import isfinite
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
@@ -22,6 +21,7 @@ from quizgen.items.calm import at_rest, burns
 from quizgen.items.certainty import TakenTest
 from quizgen.items.complaint import telling
 from quizgen.items.evidence import Evidence
+from quizgen.items.fuse_holder import between_digits
 from quizgen.items.item import Figure, Reading
 from quizgen.items.outcome import (
     CLICKS,
@@ -29,6 +29,7 @@ from quizgen.items.outcome import (
     NO_CLICK,
     Outcome,
     alike,
+    figure_of,
     outcome_of,
     plainly_apart,
     ruled_out,
@@ -40,7 +41,6 @@ from quizgen.solver import OperatingPoint
 UNITS = {"voltmeter": "V", "ohmmeter": "ohm", "test-lamp": "", "fused-jumper": "A"}
 PLAIN_LEVELS = frozenset(("turns slowly", "turns too fast"))  # told against a sound machine only
 SEVERAL = 3  # parts that do the same: they are called by name once
-HALF_WAY = 0.02  # of a digit: what one meter rounds up and the next one down
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ class TakenAct(TakenTest):
                 black=self._black(sentences),
                 state=capital(", ".join([state, *self._off(sentences)])),
                 shown=self.found.text,
-                volts=figure_of(self.found),
+                volts=figure_of(self.found.shown),
                 apart=act.apart,
                 removed=act.removed,
                 unplugged=act.unplugged,
@@ -149,7 +149,7 @@ class TakenAct(TakenTest):
         """`FAULT -> what would be shown`, and the figure behind it."""
         would = self.outcomes[self.dictionary.row(fault)]
         unit = UNITS[self.act.instrument]
-        return (Figure(name=f"{fault} -> {would.text}", value=figure_of(would), unit=unit),)
+        return (Figure(name=f"{fault} -> {would.text}", value=figure_of(would.shown), unit=unit),)
 
     def words(self, fault: Fault, sentences: Sentences) -> dict[str, str]:
         """Clauses: what would be shown, what was found; and the points and parts of the act."""
@@ -191,16 +191,6 @@ def _clause(
             for (_, word), some in groups.items()
         ]
     )
-
-
-def figure_of(outcome: Outcome) -> float:
-    """Share of a lamp, volts, ohm as displayed (−1 for OL), ampere through a jumper."""
-    shown = outcome.shown
-    if shown.raw is None or not isfinite(shown.raw):
-        return -1.0
-    if shown.instrument == "ohmmeter" and shown.resolution:
-        return round(round(shown.raw / shown.resolution) * shown.resolution, 3) + 0.0
-    return round(shown.raw, 1 if shown.instrument == "voltmeter" else 3) + 0.0
 
 
 # --- taking one -----------------------------------------------------------------------
@@ -301,5 +291,5 @@ def _plain(found: Outcome, told: Sequence[str]) -> bool:
         words = [found.word(part) for part in told]
         return "holds" in shown.shown and all(words) and not PLAIN_LEVELS.intersection(words)
     if shown.instrument == "ohmmeter" and shown.resolution:
-        return abs(shown.raw / shown.resolution % 1.0 - 0.5) >= HALF_WAY
+        return not between_digits(shown.raw / shown.resolution)
     return True

@@ -5,13 +5,14 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import isinf
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults.wording import part_name, point_name
 from quizgen.instruments import Measurement, Shown
+from quizgen.items.act_words import display
 from quizgen.items.hunt import BY_THE_COMPLAINT, Draft, H
 from quizgen.items.item import Figure, Option, Reading, Refutation
+from quizgen.items.outcome import figure_of
 from quizgen.items.sections import Section, section_words
 from quizgen.items.sentences import (
     Sentences,
@@ -60,7 +61,7 @@ def reading_of(draft: Draft[H], act: int, sentences: Sentences) -> Reading:
         red=point_name(circuit, measurement.red, names=False),
         black=black,
         state=capital(", ".join([state, *_taken(circuit, measurement, hunt.acts[0], sentences)])),
-        shown=_display(shown),
+        shown=display(shown),
         volts=figure_of(shown),
         moves=measurement.positions,
         apart=measurement.apart,
@@ -88,17 +89,6 @@ def _taken(
             if part not in before:
                 bare = replace(circuit.part(part), name="")
                 yield sentences.say(name, part=part_name(bare))
-
-
-def figure_of(shown: Shown) -> float:
-    """As a record holds it: share of the lamp, volts or ohm as displayed, −1 for OL."""
-    if shown.shown == "OL" or shown.raw is None or isinf(shown.raw):
-        return -1.0
-    if shown.instrument == "test-lamp":
-        return round(shown.raw, 3) + 0.0
-    if shown.instrument == "voltmeter":
-        return tenths(shown.raw)
-    return round(round(shown.raw / shown.resolution) * shown.resolution, 3) + 0.0
 
 
 def _value(circuit: Circuit, shown: Shown) -> float:
@@ -223,11 +213,7 @@ def _by_reading(
             low=min(values),
             high=max(values),
             found=readings[number].shown,
-            instead=_display(hunt.shown[act][mine[0]]),
+            instead=display(hunt.shown[act][mine[0]]),
         ),
         figures=_figures(draft, [draft.hidden, mine[0]], number),
     )
-
-
-def _display(shown: Shown) -> str:
-    return volts_words(shown.raw or 0.0) if shown.instrument == "voltmeter" else shown.shown
