@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from quizgen.base.errors import InputError, QuizgenError
+from quizgen.base.spread import cores
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.pages import iterate_pages
 from quizgen.grading.sheet_reading import SheetReading, read_sheet
@@ -61,25 +62,19 @@ def read_pages(
 
     `serve` is what the processes run, for those who try what happens when it fails.
     """
-    cores = jobs or _cores()
-    step = -(-cores // max(len(paths), 1))  # few files: several processes to each
+    processes = jobs or cores()
+    step = -(-processes // max(len(paths), 1))  # few files: several processes to each
     tasks = deque(Task(path, first, step) for path in paths for first in range(1, step + 1))
     context = multiprocessing.get_context(METHOD)
     if METHOD == "forkserver":
         context.set_forkserver_preload(LOADED)
-    count = min(cores, len(tasks))
+    count = min(processes, len(tasks))
     readers = [_Reader(context, problem_set, serve or _serve) for _ in range(count)]
     try:
         yield from _share_out(tasks, readers, seconds)
     finally:
         for reader in readers:
             reader.stop()
-
-
-def _cores() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _share_out(
