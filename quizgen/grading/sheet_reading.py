@@ -101,23 +101,31 @@ def _read_flat(flat: Flat, reading: SheetReading, problem_set: ProblemSet) -> Sh
 
 def _with_marks(flat: Flat, found: SheetReading, forms: Sequence[Form]) -> SheetReading:
     """The same with the marks, by every form that they may be of."""
-    seen: dict[Sheet, tuple[RowMarks, ...]] = {}
+    seen: dict[Sheet, tuple[RowMarks, ...] | UnreadableError] = {}
     readings, crops = [], {crop.what: crop for crop in found.crops}
     problem: UnreadableError | None = None
     for form in forms:
         sheet = lay_out_sheet(form.items, flat.paper.name)
-        try:
-            rows = seen[sheet] if sheet in seen else read_marks(flat, sheet)
-        except UnreadableError as error:
-            problem = error
+        if sheet not in seen:  # many forms look the same
+            seen[sheet] = _marks(flat, sheet)
+        rows = seen[sheet]
+        if isinstance(rows, UnreadableError):
+            problem = rows
             continue
-        seen[sheet] = rows
         responses = responses_of(rows, form.items)
         readings.append(FormReading(form=form.code, responses=responses, inks=_inks(rows, form)))
         crops |= {crop.what: crop for crop in _question_crops(flat, sheet, responses)}
     if problem and not readings:
         raise problem
     return replace(found, forms=tuple(readings), crops=tuple(crops.values()))
+
+
+def _marks(flat: Flat, sheet: Sheet) -> tuple[RowMarks, ...] | UnreadableError:
+    """Every row by this layout, or why none can be read."""
+    try:
+        return read_marks(flat, sheet)
+    except UnreadableError as error:
+        return error
 
 
 def _inks(rows: Sequence[RowMarks], form: Form) -> tuple[str, ...]:
