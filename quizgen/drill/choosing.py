@@ -5,8 +5,9 @@ level, the next one opening when the one below was last answered right, and at m
 are on the way at a time, so that practice is mixed and yet gets somewhere. When nothing is due and
 nothing new is open, the skill that the model gives the least chance of being remembered.
 
-Mixing topics helps more than practising one after another, and spacing more than massing (Latimier,
-Peyre and Ramus 2021, 29 studies, second-hand).
+Practice that is spread out helps more than the same in one go (Latimier, Peyre and Ramus 2021, 29
+studies, doi 10.1007/s10648-020-09572-8, second-hand). That topics are mixed, and how many are on
+the way, are judgements without a source.
 """
 
 from __future__ import annotations
