@@ -27,7 +27,7 @@ from quizgen.store.contents import Graded, graded
 from quizgen.store.gradebook import Batch, record
 
 REFUSED = 3
-WORDS = {"new": "", "same": "as before", "replaced": "replaced", "refused": "not taken"}
+WORDS = {"new": "new", "replaced": "replaced", "same": "as before", "refused": "not taken"}
 
 
 @click.command(short_help="Score answers and keep the results.")
@@ -92,7 +92,7 @@ def _print(
     names = names_of(problem_set)
     rows = [
         (r.given.student, names.get(r.given.student, ""), r.given.form, points_text(r.result),
-         r.note or WORDS[r.what])
+         r.note or ("" if r.what == "new" else WORDS[r.what]))
         for r in batch.recorded
     ]  # fmt: skip
     if rows:
@@ -110,8 +110,7 @@ def _print(
 
 def _summary(batch: Batch, everything: tuple[Graded, ...]) -> str:
     counts = {what: sum(r.what == what for r in batch.recorded) for what in WORDS}
-    words = {"new": "new", "replaced": "replaced", "same": "as before", "refused": "not taken"}
-    said = ", ".join(f"{counts[what]} {word}" for what, word in words.items() if counts[what])
+    said = ", ".join(f"{counts[what]} {word}" for what, word in WORDS.items() if counts[what])
     pending = sum(g.result.pending for g in everything)
     doubt = f"; {pending} doubtful marks wait for a decision" if pending else ""
     return f"{said or 'no answers'}; the store has results of {len(everything)} students{doubt}"
