@@ -19,7 +19,7 @@ from quizgen.grading.keys import keys_of
 from quizgen.store import tables as t
 from quizgen.store.contents import amendments_in, graded_in, set_in
 from quizgen.store.database import Store
-from quizgen.store.gradebook import hold, now, storable
+from quizgen.store.gradebook import event_row, hold, now, storable
 from quizgen.store.tallies import Tally, keep_tally, read_tally, tally_of
 
 UNASSIGNED = ""
@@ -86,10 +86,10 @@ def assign(
         connection.execute(delete(t.lesson).where(here))
         connection.execute(insert(t.lesson).values(token=problem_set.token, at=now(), **told))
         before = "" if held is None else f"{held.class_id[:12]} {held.instructor} {held.day}"
-        connection.execute(insert(t.event).values(
-            token=problem_set.token, at=now(), who=told["instructor"], what="assigned", student="",
-            question="", before=before, after=f"{named.name} {named.term} {day}", why="",
-        ))  # fmt: skip
+        connection.execute(insert(t.event).values(event_row(
+            problem_set.token, now(), instructor, "assigned", before=before,
+            after=f"{named.name} {named.term} {day}",
+        )))  # fmt: skip
     return True
 
 

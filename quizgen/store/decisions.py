@@ -12,7 +12,7 @@ from sqlalchemy import Connection, insert, select
 
 from quizgen.store import tables as t
 from quizgen.store.database import Store
-from quizgen.store.gradebook import now, storable
+from quizgen.store.gradebook import event_row, now, storable
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,10 +40,10 @@ def decide(store: Store, token: str, decisions: Sequence[Decided]) -> int:
             connection.execute(insert(t.decision).values(
                 token=token, subject=decided.subject, verdict=decided.verdict, at=at, **told
             ))  # fmt: skip
-            connection.execute(insert(t.event).values(
-                token=token, at=at, what="decided", student="", question="",
-                before=decided.subject, after=decided.verdict, **told,
-            ))  # fmt: skip
+            connection.execute(insert(t.event).values(event_row(
+                token, at, decided.who, "decided", before=decided.subject, after=decided.verdict,
+                why=decided.why,
+            )))  # fmt: skip
     return len(fresh)
 
 

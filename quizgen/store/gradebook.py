@@ -170,7 +170,7 @@ class _Desk:
         self.counting = graded_in(connection, token)
         self.before = dict(self.counting)
         self.submissions: list[dict[str, object]] = []
-        self.events: list[dict[str, object]] = []
+        self.events: list[dict[str, str]] = []
 
     def take(self, given: StudentResponses, replace: bool) -> Recorded:
         """One student's answers of the batch."""
@@ -211,11 +211,7 @@ class _Desk:
 
     def note(self, what: str, **said: str) -> None:
         """One event."""
-        blank = dict.fromkeys(("student", "question", "before", "after", "why"), "")
-        told = {name: storable(text) for name, text in said.items()}
-        self.events.append(
-            {"token": self.token, "at": self.at, "who": self.who, "what": what, **blank, **told}
-        )
+        self.events.append(event_row(self.token, self.at, self.who, what, **said))
 
     def write(self) -> None:
         """Everything that was collected; nothing at all when nothing changed."""
@@ -251,6 +247,13 @@ def _content(token: str, given: StudentResponses) -> dict[str, object]:
         "answers": answers_text(given.responses), "file": storable(given.source.file),
         "file_digest": given.source.digest, "place": given.source.place,
     }  # fmt: skip
+
+
+def event_row(token: str, at: str, who: str, what: str, **said: str) -> dict[str, str]:
+    """What the table of events holds; `said` are columns, those left out are empty."""
+    blank = dict.fromkeys(("student", "question", "before", "after", "why"), "")
+    told = {name: storable(text) for name, text in said.items()}
+    return {"token": token, "at": at, "who": storable(who), "what": what, **blank, **told}
 
 
 def result_row(token: str, graded: Graded) -> dict[str, object]:
