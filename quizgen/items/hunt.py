@@ -16,7 +16,8 @@ from typing import ClassVar, Generic, TypeVar
 
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, WeightedFault, universe
-from quizgen.instruments import Measurement, Shown, distinguishable
+from quizgen.instruments import Measurement, Shown
+from quizgen.items.calm import surely_apart
 from quizgen.items.material import Material
 from quizgen.items.sections import Section, section_words, touches
 
@@ -51,13 +52,8 @@ class Hunt:
         return [f for f, places in enumerate(self.places) if section in places]
 
     def refutes(self, act: int, hidden: int, fault: int) -> bool:
-        """With that fault nobody could see in this act what is seen with the hidden one.
-
-        What comes and goes, or chatters, may be taken for either of its phases.
-        """
-        one, other = self.shown[act][fault], self.shown[act][hidden]
-        steady = all(s.point is None or not s.point.phases for s in (one, other))
-        return steady and distinguishable(one, other)
+        """With that fault nobody could see in this act what is seen with the hidden one."""
+        return surely_apart(self.shown[act][fault], self.shown[act][hidden])
 
     def left(self, acts: Sequence[int], hidden: int) -> set[int]:
         """Faults that agree with what the acts show."""

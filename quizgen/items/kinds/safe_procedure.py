@@ -20,10 +20,10 @@ from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.reach import conducting_pairs, load_pairs
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.faults import Fault, describe, inject
-from quizgen.instruments.measurement import Shown, distinguishable
+from quizgen.instruments.measurement import Shown
 from quizgen.items.act import Act
 from quizgen.items.act_words import UNFUSED, display, say_act, say_point, say_shown, take
-from quizgen.items.calm import at_rest
+from quizgen.items.calm import surely_apart
 from quizgen.items.complaint import complaints, told
 from quizgen.items.item import Figure, Item, Option, Proof
 from quizgen.items.kind import Kind
@@ -150,10 +150,8 @@ def _told_apart(
     sound, *shown = take([circuit, *(inject(circuit, fault) for fault in faults)], act)
     if any(s.refused or s.warnings or s.doubts for s in (sound, *shown)):
         return None
-    if any(s.point is not None and not at_rest(s.point) for s in shown):
-        return None  # "lit bright, then glows dim": the clip of the lamp starts a relay buzzing
     one, other = shown
-    return (one, other) if distinguishable(one, other) else None
+    return (one, other) if surely_apart(one, other) else None
 
 
 # --- the wrong checks -----------------------------------------------------------------------
