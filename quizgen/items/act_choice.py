@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
-from itertools import islice
 
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
@@ -23,7 +22,7 @@ def acts_for(d: FaultDictionary, row: int, sort: str, rng: random.Random) -> lis
     makers = {"lamp": _lamp, "ohm": _ohm, "jumper": _jumper, "apart": _apart, "off": _off}
     found = [a for a in makers[sort](d, row) if _reachable(d.circuit, a)]
     rng.shuffle(found)
-    return list(islice(found, EACH))
+    return found[:EACH]
 
 
 def _reachable(circuit: Circuit, act: Act) -> bool:
@@ -90,7 +89,7 @@ def _jumper(d: FaultDictionary, row: int) -> Iterator[Act]:
 
 
 def _apart(d: FaultDictionary, row: int) -> Iterator[Act]:
-    """A plug apart, a meter or a lamp at one of its cavities."""
+    """A plug apart, a voltmeter at one of its cavities."""
     for part in d.circuit.parts:
         if isinstance(part, c.Connector):
             nodes: Sequence[str] = [part.node(n + side) for n in part.cavities for side in "ab"]
@@ -98,7 +97,7 @@ def _apart(d: FaultDictionary, row: int) -> Iterator[Act]:
 
 
 def _off(d: FaultDictionary, row: int) -> Iterator[Act]:
-    """A load unplugged or a relay out, a meter or a lamp where it was."""
+    """A meter or a lamp where a load is unplugged, a meter where a relay is out."""
     for load in _wrong(d, row):
         for red, black in load_pairs(load)[:1]:
             for instrument in ("voltmeter", "test-lamp"):

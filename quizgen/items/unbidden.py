@@ -20,7 +20,7 @@ from quizgen.items.calm import at_rest, burns
 from quizgen.items.hunt import Hunt, cases_of
 from quizgen.items.item import Moves
 from quizgen.items.material import IDLE, Material
-from quizgen.items.sections import CONTACTS, Section, sections
+from quizgen.items.sections import Section, sections
 from quizgen.solver import OperatingPoint, Solutions, solve_cases
 from quizgen.solver.observation import Observation, observe, visible
 
@@ -144,11 +144,6 @@ def contacts_in(circuit: Circuit, section: Section) -> list[Fault]:
     to_supply = [Fault(w.id, "short-to-supply") for w in wires if circuit.supply not in w.nodes]
     to_ground = [Fault(w.id, "short-to-ground") for w in wires if circuit.reference not in w.nodes]
     return to_supply + to_ground
-
-
-def is_contact(fault: Fault) -> bool:
-    """An unwanted contact of a wire."""
-    return fault.mode in CONTACTS
 
 
 def _seen(point: OperatingPoint) -> dict[str, Observation]:
