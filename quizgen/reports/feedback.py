@@ -19,7 +19,7 @@ from quizgen.grading.score import Mark, Verdict
 from quizgen.grading.slips import Slip, slips_of
 from quizgen.items.item import Item
 from quizgen.publish.view import Heading
-from quizgen.reports.question_figures import key_text
+from quizgen.reports.question_figures import key_text, topic_at
 from quizgen.reports.wording import (
     answer_words,
     belief_name,
@@ -157,9 +157,7 @@ def _practice(problem_set: ProblemSet, graded: Graded) -> Iterator[Practice]:
         if mark.verdict not in MISSES:
             continue
         item = items[mark.item - 1]
-        slots = problem_set.slots
-        topic = slots[mark.item - 1].topic if mark.item <= len(slots) else item.topics[0]
-        cell = topic, item.level
+        cell = topic_at(problem_set, mark.item, item), item.level
         lost[cell] += round((1 - mark.points) * 1000)  # whole numbers sort alike everywhere
         where.setdefault(cell, []).append(mark.item)
     for cell, _ in lost.most_common(MOST_NEXT):

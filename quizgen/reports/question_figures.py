@@ -122,7 +122,6 @@ def _figures(
     """`rest` and `share`: points on the other questions and on all, as shares, by student."""
     code = form or group[0].given.form
     item, key = item_at(problem_set, (code, number)), keys[code, number]
-    slot = problem_set.slots[number - 1] if number <= len(problem_set.slots) else None
     there = ~np.isnan(column)
     seen, others = column[there], rest[there]
     n = len(seen)
@@ -131,7 +130,7 @@ def _figures(
     d = upper_minus_lower(seen, share[there]) if n else math.nan
     chosen = tuple(_choices(item, key, group, number, rest)) if form and n else ()
     return QuestionFigures(
-        form=form, number=number, topic=slot.topic if slot else item.topics[0], level=item.level,
+        form=form, number=number, topic=topic_at(problem_set, number, item), level=item.level,
         kind=item.kind, item=item.id if form else "", text=item.question if form else "",
         key=key_text(key, item) if form else "", withdrawn=not n, students=n, p=p,
         p_interval=wilson(p * n, n) if n else (math.nan, math.nan), r=r,
@@ -143,6 +142,12 @@ def _figures(
 
 def _label(d: float) -> str:
     return next(label for least, label in EBEL if round(d, 2) >= least)
+
+
+def topic_at(problem_set: ProblemSet, number: int, item: Item) -> str:
+    """What the plan wanted in that place; without a plan, what the question is about first."""
+    slots = problem_set.slots
+    return slots[number - 1].topic if number <= len(slots) else item.topics[0]
 
 
 def key_text(key: Key, item: Item) -> str:
