@@ -19,6 +19,7 @@ from quizgen.diagram.symbols import Port, Symbol
 PAGE = (172.0, 202.0)  # the most that a figure takes on a printed page, with a little to spare
 LEAST_TEXT = 7 * POINT
 ROUNDING = 0.01  # mm
+REFERENCE = "the reference"  # what a net is called that the frame, or another reference, is in
 
 Point = tuple[float, float]
 Segment = tuple[Point, Point]

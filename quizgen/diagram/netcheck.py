@@ -16,7 +16,16 @@ import networkx as nx
 
 from quizgen.circuit.components import Ground, Wire
 from quizgen.circuit.netlist import Circuit
-from quizgen.diagram.drawing import LEAST_TEXT, PAGE, Drawing, Line, Placed, Point, Segment
+from quizgen.diagram.drawing import (
+    LEAST_TEXT,
+    PAGE,
+    REFERENCE,
+    Drawing,
+    Line,
+    Placed,
+    Point,
+    Segment,
+)
 from quizgen.diagram.ink import inked
 from quizgen.diagram.lettering import DESCENT, Box, Words
 from quizgen.diagram.symbols import Port
@@ -67,7 +76,7 @@ def nets_of(circuit: Circuit) -> Counter[Net]:
                     part_id if isinstance(circuit.by_id[part_id], Wire) else f"{part_id}.{terminal}"
                     for part_id, terminal in circuit.terminals_at.get(node, ())
                 ),
-                *(["the reference"] if node == circuit.reference else []),
+                *([REFERENCE] if node == circuit.reference else []),
             ]
         )
         for node in circuit.nodes
@@ -82,7 +91,7 @@ def net_of(names: list[str]) -> Net:
 def nets_drawn(circuit: Circuit, drawing: Drawing) -> Counter[Net]:
     """The nets that a reader of the drawing would see."""
     graph: nx.Graph[object] = nx.Graph()
-    graph.add_node("the reference")
+    graph.add_node(REFERENCE)
     plain = [k for k in drawing.lines if k.wire is None]
     graph.add_nodes_from(plain)
     places: list[tuple[object, Point]] = []
@@ -117,9 +126,9 @@ def _ports(circuit: Circuit, graph: nx.Graph[object], placed: Placed) -> list[tu
         if placed.part:
             graph.add_edge(here, f"{placed.part}.{port.terminal}")
         elif placed.key.startswith("frame "):
-            graph.add_edge(here, "the reference")
+            graph.add_edge(here, REFERENCE)
     if placed.part and isinstance(circuit.by_id[placed.part], Ground):
-        graph.add_edge(f"{placed.part}.31", "the reference")
+        graph.add_edge(f"{placed.part}.31", REFERENCE)
     return found
 
 

@@ -17,9 +17,9 @@ import networkx as nx
 from quizgen.circuit.components import Ground
 from quizgen.circuit.netlist import Circuit
 from quizgen.diagram.characters import BOX_ARMS, DOWN, LEFT, RIGHT, UP
+from quizgen.diagram.drawing import REFERENCE
 from quizgen.diagram.netcheck import Net, net_of, nets_of, say
 from quizgen.diagram.terminal import TextDrawing
-from quizgen.diagram.text_compose import REFERENCE
 
 Cell = tuple[int, int]
 STEPS = {UP: (-1, 0), DOWN: (1, 0), LEFT: (0, -1), RIGHT: (0, 1)}

@@ -15,13 +15,13 @@ from typing import Literal
 from quizgen.diagram.channels import assign_tracks, sideways
 from quizgen.diagram.characters import BOX, DOWN, LEFT, RIGHT, UP, Text, TextSymbol
 from quizgen.diagram.columns import Columns, Placer
+from quizgen.diagram.drawing import REFERENCE
 from quizgen.diagram.order import Rim
 from quizgen.diagram.scheme import Block, Link
 from quizgen.diagram.symbols import Side
 from quizgen.diagram.text_labels import TextLabels
 
 Cell = tuple[int, int]  # line and column
-REFERENCE = "the reference"
 _STEPS = {(0, 1): (RIGHT, LEFT), (0, -1): (LEFT, RIGHT), (1, 0): (DOWN, UP), (-1, 0): (UP, DOWN)}
 
 
