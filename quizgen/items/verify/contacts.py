@@ -18,13 +18,13 @@ from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
 from quizgen.faults import Fault, inject
 from quizgen.faults.wording import point_name
-from quizgen.items.act import Act
 from quizgen.items.item import Item, Option, Reading
 from quizgen.items.verify.act_text import check_state_told
 from quizgen.items.verify.bench import Bench
 from quizgen.items.verify.instruments import Display, look_at
 from quizgen.items.verify.meter import shown_as
-from quizgen.items.verify.words import FIGURE, controls_named, told_of
+from quizgen.items.verify.printed import act_of
+from quizgen.items.verify.words import FIGURE, controls_named, leads_mistold, told_of
 from quizgen.solver import OperatingPoint
 
 MOST_READINGS = 12
@@ -89,7 +89,7 @@ def look(
     faulty = [inject(circuit, fault) for fault in faults]
     found = []
     for reading in item.readings:
-        act = _act(item, reading)
+        act = act_of(reading, item)
         displays = look_at([(circuit, act) for circuit in faulty])
         found.append(dict(zip(faults, displays, strict=True)))
     return tuple(found)
@@ -99,14 +99,6 @@ def opened(point: OperatingPoint) -> list[c.Part]:
     """Protectors that have opened."""
     names = dict.fromkeys(e.part for e in point.events if e.change == "opens")
     return [point.circuit.by_id[part] for part in names]
-
-
-def _act(item: Item, reading: Reading) -> Act:
-    moves = item.origin.positions if reading.moves is None else reading.moves
-    return Act(
-        instrument=reading.instrument, red=reading.red_node, black=reading.black_node,
-        moves=moves, apart=reading.apart, removed=reading.removed, unplugged=reading.unplugged,
-    )  # fmt: skip
 
 
 # --- readings -------------------------------------------------------------------------
@@ -126,12 +118,7 @@ def check_reading(case: Case, number: int, story: Story) -> Iterator[str]:
         yield f"{what}: the {reading.instrument} shows {display.shown}; printed: {reading.shown}"
     if not _near(_value(display), reading.volts, reading.instrument):
         yield f"{what}: its figure is {reading.volts:g}; worked out anew {_value(display):.3f}"
-    for colour, node, text in (
-        ("red", reading.red_node, reading.red),
-        ("black", reading.black_node, reading.black),
-    ):
-        if node != case.circuit.reference and text != point_name(case.circuit, node, names=False):
-            yield f"{what}: the {colour} lead is not on {text!r}"
+    yield from (f"{what}: {wrong}" for wrong in leads_mistold(case.circuit, reading))
     yield from _check_state(case, reading, what)
 
 
@@ -156,7 +143,7 @@ def _near(value: float, stated: float, instrument: str) -> bool:
 
 def _check_state(case: Case, reading: Reading, what: str) -> Iterator[str]:
     """The printed state names the controls moved, plugs apart and relays out for this one."""
-    moves = dict(_act(case.item, reading).moves)
+    moves = dict(act_of(reading, case.item).moves)
     state = reading.state
     for part in reading.unplugged:  # "switch S1 unplugged" says nothing of how S1 stands
         state = state.replace(f"{part} unplugged", "")

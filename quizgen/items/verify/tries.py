@@ -14,7 +14,6 @@ from math import inf
 from quizgen.base.errors import InputError
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit
-from quizgen.faults.wording import point_name
 from quizgen.items.act import Act
 from quizgen.items.item import Reading
 from quizgen.items.verify.bench import (
@@ -29,7 +28,7 @@ from quizgen.items.verify.bench import (
 )
 from quizgen.items.verify.instruments import LEAD, Display, look_at
 from quizgen.items.verify.meter import HALF_DIGIT, shown_as
-from quizgen.items.verify.words import moves_untold, told_of
+from quizgen.items.verify.words import leads_mistold, moves_untold, told_of
 from quizgen.solver import OperatingPoint
 from quizgen.solver.observation import against, observe
 
@@ -162,9 +161,7 @@ class Try:
 
     def _check_words(self) -> Iterator[str]:
         r, circuit = self.reading, self.bench.circuit
-        for colour, node, text in (("red", r.red_node, r.red), ("black", r.black_node, r.black)):
-            if node != circuit.reference and text != point_name(circuit, node, names=False):
-                yield f"the test: the {colour} lead is not on {text!r}"
+        yield from (f"the test: {wrong}" for wrong in leads_mistold(circuit, r))
         for move in moves_untold(circuit, self.bench.moves, r.state):
             yield f"the test: its state {r.state!r} does not say {move}"
         off = {*r.apart, *r.removed, *r.unplugged}

@@ -70,6 +70,16 @@ def controls_named(circuit: Circuit, text: str) -> set[str]:
     return named
 
 
+def leads_mistold(circuit: Circuit, reading: Reading) -> Iterator[str]:
+    """`the red lead is not on 'K1'`; a clean point of the frame may be called as one likes."""
+    for colour, node, text in (
+        ("red", reading.red_node, reading.red),
+        ("black", reading.black_node, reading.black),
+    ):
+        if node != circuit.reference and text != point_name(circuit, node, names=False):
+            yield f"the {colour} lead is not on {text!r}"
+
+
 def moves_untold(circuit: Circuit, moves: Moves, text: str) -> Iterator[str]:
     """`CONTROL=POSITION` where the text does not name the control, or not how it stands."""
     for name, position in moves:
