@@ -9,13 +9,12 @@ Hunts are given as they were logged, act by act; a log that somebody has edited 
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import UTC
 from pathlib import Path
 from typing import Any
 
+from quizgen.base.cells import Cell, csv_text
 from quizgen.base.errors import FileError
 from quizgen.drill.action_log import read_actions
 from quizgen.drill.home import HUNTS
@@ -61,11 +60,14 @@ def hunts_of(folder: Path) -> list[dict[str, Any]]:
 
 
 def as_csv(lines: Sequence[Line]) -> str:
-    """The rows as RFC 4180 text: true and false in words, misconceptions with spaces between."""
-    text = io.StringIO()
-    writer = csv.DictWriter(text, COLUMNS, lineterminator="\r\n")
-    writer.writeheader()
+    """The rows as RFC 4180 text: true and false in words, misconceptions with spaces between.
+
+    What a student typed is no formula to the spreadsheet of who opens it.
+    """
+    rows: list[Sequence[Cell]] = [COLUMNS]
     for row in rows_of(lines):
         right = "" if row["right"] is None else str(row["right"]).lower()
-        writer.writerow(row | {"right": right, "misconceptions": " ".join(row["misconceptions"])})
-    return text.getvalue()
+        told = {"right": right, "misconceptions": " ".join(row["misconceptions"])}
+        told["seconds"] = str(row["seconds"])
+        rows.append([(row | told)[column] for column in COLUMNS])
+    return csv_text(rows)

@@ -6,13 +6,13 @@ them, separated by commas, semicolons or tabs.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from quizgen.base.errors import FileError, InputError, Place
 from quizgen.base.suggest import shown, suggest
+from quizgen.base.table_rows import table_rows
 
 MOST_STUDENTS = 2000
 LONGEST = 80
@@ -29,17 +29,7 @@ class Student:
 
 def read_roster(path: Path) -> tuple[Student, ...]:
     """The students of a roster file, in its order. Raises InputError or FileError."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: is not UTF-8 text; save it as CSV UTF-8") from None
-    lines = text.splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    separator = max(",;\t", key=first.count)
-    rows = csv.reader(lines, delimiter=separator)
-    numbered = [(rows.line_num, row) for row in rows if any(cell.strip() for cell in row)]
+    numbered = [(n, row) for n, row in table_rows(path) if any(cell.strip() for cell in row)]
     if not numbered:
         raise InputError(f"{path}: is empty; expected a line with id and name, then students")
     columns = _columns(path, *numbered[0])

@@ -14,9 +14,9 @@ from pathlib import Path
 from quizgen.base.errors import FileError, InputError, Place
 from quizgen.base.paths import data_folder
 from quizgen.base.suggest import shown, suggest
+from quizgen.base.table_rows import table_rows
 from quizgen.items.item import LEVELS
 from quizgen.items.topics import topic_id, topic_map
-from quizgen.reports.table_rows import table_rows
 
 COLUMNS = ("framework", "code", "label", "topic", "level")
 

@@ -17,11 +17,11 @@ import zipfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from quizgen.base.cells import Cell, csv_text, safe_cell
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.score import Result
-from quizgen.reports.cells import Cell, csv_text, safe_cell
 from quizgen.reports.results import students_of
 from quizgen.store.contents import Graded
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from quizgen.base.cells import Cell, csv_text
 from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.keys import form_of
-from quizgen.reports.cells import Cell, csv_text
 from quizgen.reports.results import students_of
 from quizgen.reports.wording import answer_words
 from quizgen.store.contents import Graded

@@ -8,11 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from quizgen.base.cells import safe_cell
 from quizgen.base.errors import FileError, Place
+from quizgen.base.table_rows import table_rows
 from quizgen.grading.settling import Doubt
-from quizgen.reports.cells import safe_cell
 from quizgen.reports.review_words import about
-from quizgen.reports.table_rows import table_rows
 
 COLUMNS = ("id", "about", "reason", "likely", "decision", "why")
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from quizgen.base.cells import Cell, csv_text
 from quizgen.base.writing import write_whole
 from quizgen.items.item import LEVELS
 from quizgen.publish.html import render
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import pdf_bytes
 from quizgen.publish.view import Heading
-from quizgen.reports.cells import Cell, csv_text
 from quizgen.reports.coverage import Coverage
 from quizgen.reports.coverage_counts import Figures
 from quizgen.reports.coverage_page import (

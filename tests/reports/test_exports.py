@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from quizgen.base.cells import csv_text, safe_cell
 from quizgen.base.errors import InputError
 from quizgen.forms.roster import Student
 from quizgen.grading.keys import Amendment, keys_of
 from quizgen.grading.responses import Response
 from quizgen.grading.score import Rules, score
-from quizgen.reports.cells import csv_text, safe_cell
 from quizgen.reports.oneroster import FILES, Place, oneroster_zip
 from quizgen.reports.results_csv import results_csv
 from quizgen.store.contents import Graded
