@@ -43,6 +43,7 @@ def test_a_roster_is_read_however_it_was_saved(tmp_path: Path, text: str) -> Non
         ("id,name\nS 1,Ada\n", "line 2: 'S 1' is no id"),
         ("id,name\nS1,\n", "line 2: '' is no name"),
         ('id,name\nS1,"Ada\n' + "S2,Bo\n" * 30_000, "is no row of a table"),
+        ('id,name\nS1,"Ada\nS2,Bo\n', "line 2: is no row of a table"),
     ],
 )
 def test_a_mistake_is_told_with_its_line(tmp_path: Path, text: str, message: str) -> None:

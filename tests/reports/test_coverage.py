@@ -177,7 +177,7 @@ def test_the_shipped_mapping_is_read_and_says_what_paper_cannot_show() -> None:
         ("framework,code,label,topic,level\nF,1,x,,read\n", FileError, "no topic beside it"),
         ("framework,code,label,topic,level\nF,,x,lamps,\n", FileError, "a framework and a code"),
         ('framework,code,label,topic,level\nF,1,"x,lamps,\n' + "x" * 200_000, FileError,
-         "line 3: is no row of a table"),
+         "line 2: is no row of a table"),
     ],
 )  # fmt: skip
 def test_a_wrong_mapping_is_one_line(
