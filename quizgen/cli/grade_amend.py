@@ -8,7 +8,7 @@ import click
 
 from quizgen.base.errors import InputError
 from quizgen.cli.data import print_json
-from quizgen.cli.grade_options import names_of, opened, points_text, set_argument, store_option
+from quizgen.cli.grade_options import opened, points_text, set_argument, store_option
 from quizgen.cli.options import json_option
 from quizgen.cli.table import table
 from quizgen.forms.problem_set import ProblemSet, read_problem_set
@@ -92,7 +92,7 @@ def _check_one(
 
 
 def _print(problem_set: ProblemSet, rescored: tuple[Rescored, ...]) -> None:
-    names = names_of(problem_set)
+    names = problem_set.student_names
     rows = [
         (c.student, names.get(c.student, ""), points_text(c.before), points_text(c.after))
         for c in rescored

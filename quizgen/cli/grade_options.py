@@ -12,7 +12,6 @@ import click
 
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
-from quizgen.forms.problem_set import ProblemSet
 from quizgen.grading.score import Result
 from quizgen.store.database import Store, open_store
 
@@ -48,11 +47,6 @@ def grader(name: str | None) -> str:
         return getpass.getuser()
     except (KeyError, OSError):  # a container's user may have no name
         return "unknown"
-
-
-def names_of(problem_set: ProblemSet) -> dict[str, str]:
-    """Student's id → name."""
-    return {s.id: s.name for s in problem_set.students}
 
 
 def check_student(student: str, known: Collection[str]) -> None:

@@ -13,7 +13,6 @@ from quizgen.cli.crop_text import crop_lines
 from quizgen.cli.data import print_json
 from quizgen.cli.grade_options import (
     grader,
-    names_of,
     opened,
     points_text,
     set_argument,
@@ -107,7 +106,7 @@ def review(
 
 
 def _list(desk: Desk, as_json: bool) -> None:
-    names = names_of(desk.problem_set)
+    names = desk.problem_set.student_names
     doubts = desk.open()
     if as_json:
         print_json([_data(doubt) for doubt in doubts])
@@ -178,7 +177,7 @@ def _tell(recorded: tuple[Recorded, ...]) -> None:
 
 def _ask_all(desk: Desk, why: str) -> None:
     """Until nothing is open, or whoever decides has had enough. Each decision is kept at once."""
-    names = names_of(desk.problem_set)
+    names = desk.problem_set.student_names
     crops = desk.crops()
     passed: set[str] = set()
     click.echo("\n".join(wrapped(HELP)))

@@ -10,7 +10,6 @@ from quizgen.base.errors import QuizgenError
 from quizgen.cli.data import print_json
 from quizgen.cli.grade_options import (
     grader,
-    names_of,
     opened,
     points_text,
     set_argument,
@@ -89,7 +88,7 @@ def _missing(problem_set: ProblemSet, everything: tuple[Graded, ...]) -> list[st
 def _print(
     problem_set: ProblemSet, found: Read, batch: Batch, everything: tuple[Graded, ...]
 ) -> None:
-    names = names_of(problem_set)
+    names = problem_set.student_names
     rows = [
         (r.given.student, names.get(r.given.student, ""), r.given.form, points_text(r.result),
          r.note or ("" if r.what == "new" else WORDS[r.what]))
@@ -119,7 +118,7 @@ def _summary(batch: Batch, everything: tuple[Graded, ...]) -> str:
 def _data(
     problem_set: ProblemSet, where: str, found: Read, batch: Batch, everything: tuple[Graded, ...]
 ) -> dict[str, object]:
-    names = names_of(problem_set)
+    names = problem_set.student_names
     return {
         "set": problem_set.name,
         "store": where,

@@ -10,7 +10,6 @@ import click
 from quizgen.cli.data import print_json
 from quizgen.cli.grade_options import (
     check_student,
-    names_of,
     opened,
     set_argument,
     store_option,
@@ -32,7 +31,7 @@ def show_trail(set_file: Path, student: str | None, store_name: str | None, as_j
     with opened(set_file, store_name) as store:
         events = trail(store, problem_set.token)
     if student:
-        check_student(student, names_of(problem_set))
+        check_student(student, problem_set.student_names)
         events = tuple(event for event in events if event.student == student)
     if as_json:
         print_json([asdict(event) for event in events])

@@ -45,6 +45,11 @@ class ProblemSet:
     forms: tuple[Form, ...]
     students: tuple[Student, ...] = ()
 
+    @property
+    def student_names(self) -> dict[str, str]:
+        """Student's id → name, in the order of the class."""
+        return {s.id: s.name for s in self.students}
+
 
 def write_problem_set(problem_set: ProblemSet, path: Path) -> Path:
     """Write the set as JSON and return `path`. Raises OutsideError when that fails."""

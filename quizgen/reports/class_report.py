@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from statistics import mean, median, pstdev
 
 from quizgen.forms.problem_set import ProblemSet
-from quizgen.grading.keys import Amendment, Keys, item_at
+from quizgen.grading.keys import Amendment, item_at
 from quizgen.publish.view import Heading
 from quizgen.reports.charts import Bar, Chart, histogram, intervals, score_bins, short
 from quizgen.reports.class_figures import Belief, ClassFigures, Reliability
@@ -84,7 +84,7 @@ class ClassReport:
 
 
 def class_report(
-    problem_set: ProblemSet, keys: Keys, figures: ClassFigures, everything: Sequence[Graded],
+    problem_set: ProblemSet, figures: ClassFigures, everything: Sequence[Graded],
     amendments: Sequence[Amendment] = (),
 ) -> ClassReport:  # fmt: skip
     """The report on a set's results."""
@@ -222,7 +222,7 @@ def _amendment(a: Amendment) -> tuple[str, ...]:
 
 
 def _students(problem_set: ProblemSet, everything: Sequence[Graded]) -> Iterator[tuple[str, ...]]:
-    names = {s.id: s.name for s in problem_set.students}
+    names = problem_set.student_names
     for graded in everything:
         result = graded.result
         pending = f", {result.pending} undecided" if result.pending else ""

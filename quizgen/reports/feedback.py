@@ -103,7 +103,7 @@ def feedback_of(problem_set: ProblemSet, keys: Keys, graded: Graded) -> Feedback
     result = graded.result
     form = form_of(problem_set, result.form)
     low, high = wilson(result.points, result.out_of)
-    names = {s.id: s.name for s in problem_set.students}
+    names = problem_set.student_names
     return Feedback(
         heading=heading_of(problem_set), student=result.student,
         name=names.get(result.student, ""), form=form.code,

@@ -41,7 +41,7 @@ class Told:
 
 def review_html(problem_set: ProblemSet, doubts: Sequence[Doubt], crops: Crops, table: str) -> str:
     """The page. `table` is the name of the file to fill in."""
-    names = {s.id: s.name for s in problem_set.students}
+    names = problem_set.student_names
     values: dict[str, object] = {
         "heading": heading_of(problem_set),
         "doubts": [_told(doubt, names, crops) for doubt in doubts],
@@ -72,7 +72,7 @@ def write_review(
     """
     table = path.with_suffix(".csv")
     filled = {row.id: row for row in read_decided(table)} if table.exists() else {}
-    names = {s.id: s.name for s in problem_set.students}
+    names = problem_set.student_names
     page = review_html(problem_set, doubts, crops, table.name)
     return (
         write_whole(path, page.encode()),

@@ -25,9 +25,7 @@ def write_class(
     """
     pages = replace(pages, large_print=False)
     figures = class_figures(results.problem_set, results.keys, results.graded)
-    report = class_report(
-        results.problem_set, results.keys, figures, results.graded, results.amendments
-    )
+    report = class_report(results.problem_set, figures, results.graded, results.amendments)
     written = []
     for kind in ("html", "pdf"):
         path = folder / f"{results.problem_set.name}.class.{kind}"

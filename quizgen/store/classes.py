@@ -78,7 +78,7 @@ def assign(
     with store.writing() as connection:
         hold(connection, problem_set)
         _hold_class(connection, named)
-        _enrol(connection, named.id, {s.id: s.name for s in problem_set.students})
+        _enrol(connection, named.id, problem_set.student_names)
         _need_tally(connection, problem_set)
         held = connection.execute(select(*(t.lesson.c[c] for c in told)).where(here)).first()
         if held is not None and held._asdict() == told:

@@ -79,7 +79,7 @@ def report_here(path: str, set_file: str) -> None:
     results = load_results(store, problem_set)
     loaded = time.process_time()
     figures = class_figures(problem_set, results.keys, results.graded)
-    page = class_report(problem_set, results.keys, figures, results.graded)
+    page = class_report(problem_set, figures, results.graded)
     html = render("class.html.j2", {"report": page, "heading": page.heading}, STANDARD, True)
     spent = time.process_time() - start
     print(

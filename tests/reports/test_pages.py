@@ -159,7 +159,7 @@ def results(students: int, changes: tuple[Amendment, ...] = ()) -> Results:
 def on_a_screen(found: Results, folder: Path, pages: PageOptions = PAGES) -> str:
     """The class report as HTML alone."""
     figures = class_figures(found.problem_set, found.keys, found.graded)
-    report = class_report(found.problem_set, found.keys, figures, found.graded)
+    report = class_report(found.problem_set, figures, found.graded)
     return write_class_report(report, folder / "class.html", pages).read_text(encoding="utf-8")
 
 
