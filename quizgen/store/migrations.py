@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from sqlalchemy import Connection, inspect, text
 
 from quizgen.base.errors import InputError
+from quizgen.store.school_tables import school_lists
 
 Step = Callable[[Connection], None]
 RECORD = "migration"
@@ -81,7 +82,7 @@ CREATE TABLE tally (
   token VARCHAR(64) NOT NULL PRIMARY KEY REFERENCES problem_set (token), content TEXT NOT NULL)
 """
 
-STEPS: tuple[Step, ...] = (first_tables, classes)
+STEPS: tuple[Step, ...] = (first_tables, classes, school_lists)
 
 
 def pending(connection: Connection, steps: Sequence[Step] = STEPS) -> tuple[Step, ...]:
