@@ -62,7 +62,7 @@ def at_risk(taught: Taught, counts: ClassCounts, cut: float) -> tuple[AtRisk, ..
         behind = counts.behind.get(student, ())
         if len(behind) >= max(BEHIND_IN, BEHIND_SHARE * cells):
             why.append(f"Behind in {len(behind)} cells: {_cells(behind)}.")
-        if not why:
+        if not why or student in taught.left:
             continue
         ideas = [(n, b) for b, n in counts.slips.get(student, {}).items() if n >= REPEATED]
         if ideas:

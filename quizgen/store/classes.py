@@ -20,6 +20,7 @@ from quizgen.store import tables as t
 from quizgen.store.contents import amendments_in, graded_in, set_in
 from quizgen.store.database import Store
 from quizgen.store.gradebook import event_row, hold, now, storable
+from quizgen.store.school_tables import listed_class, listed_place
 from quizgen.store.tallies import Tally, keep_tally, read_tally, tally_of
 
 UNASSIGNED = ""
@@ -54,11 +55,16 @@ class Lesson:
 
 @dataclass(frozen=True, kw_only=True)
 class Taught:
-    """A class, its students by id with their names, and its sets in the order of their days."""
+    """A class, its students by id with their names, and its sets in the order of their days.
+
+    `left` are those who are on the school's lists no more; of them only those are among `students`
+    who had answered before.
+    """
 
     school_class: SchoolClass
     students: dict[str, str] = field(default_factory=dict)
     lessons: tuple[Lesson, ...] = ()
+    left: frozenset[str] = frozenset()
 
 
 def assign(
@@ -73,12 +79,12 @@ def assign(
         name=storable(school_class.name), course=storable(school_class.course),
         term=storable(school_class.term),
     )  # fmt: skip
-    told = {"class_id": named.id, "instructor": storable(instructor), "day": day}
     here = t.lesson.c.token == problem_set.token
     with store.writing() as connection:
         hold(connection, problem_set)
-        _hold_class(connection, named)
-        _enrol(connection, named.id, problem_set.student_names)
+        class_id = hold_class(connection, named)
+        told = {"class_id": class_id, "instructor": storable(instructor), "day": day}
+        _enrol(connection, class_id, problem_set.student_names)
         _need_tally(connection, problem_set)
         held = connection.execute(select(*(t.lesson.c[c] for c in told)).where(here)).first()
         if held is not None and held._asdict() == told:
@@ -93,13 +99,23 @@ def assign(
     return True
 
 
-def _hold_class(connection: Connection, school_class: SchoolClass) -> None:
-    known = select(t.school_class.c.id).where(t.school_class.c.id == school_class.id)
-    if connection.scalar(known) is None:
-        connection.execute(insert(t.school_class).values(
-            id=school_class.id, name=school_class.name, course=school_class.course,
-            term=school_class.term,
-        ))  # fmt: skip
+def hold_class(connection: Connection, school_class: SchoolClass) -> str:
+    """The id of the class of these names in the store, where it is made if it is not there."""
+    c = t.school_class.c
+    named = (c.name == school_class.name, c.course == school_class.course,
+             c.term == school_class.term)  # fmt: skip
+    # two of one name: the lists of the school renamed one; sets belong to the one that is listed
+    listed = select(listed_class.c.class_id)
+    if found := sorted(connection.execute(select(~c.id.in_(listed), c.id).where(*named)).all()):
+        return str(found[0].id)
+    id_, turn = school_class.id, 0
+    while connection.scalar(select(c.id).where(c.id == id_)) is not None:
+        turn += 1  # the class that was called so is called otherwise now
+        id_ = hashlib.sha256(f"{school_class.id} {turn}".encode()).hexdigest()
+    connection.execute(insert(t.school_class).values(
+        id=id_, name=school_class.name, course=school_class.course, term=school_class.term,
+    ))  # fmt: skip
+    return id_
 
 
 def _enrol(connection: Connection, class_id: str, students: dict[str, str]) -> None:
@@ -147,7 +163,7 @@ def taught(
     into the store.
     """
     with store.reading() as connection:
-        people = _enrolled(connection)
+        people, left = _enrolled(connection), _left(connection)
         known = {
             row["id"]: SchoolClass(name=row["name"], course=row["course"], term=row["term"])
             for row in connection.execute(select(t.school_class)).mappings()
@@ -156,9 +172,10 @@ def taught(
             if not wanted(known[class_id]):
                 continue
             lessons = tuple(_lessons(connection, class_id))
-            yield Taught(
-                school_class=known[class_id], students=people.get(class_id, {}), lessons=lessons
-            )
+            gone = left.get(class_id, frozenset())
+            nothing = gone.difference(*(lesson.tally.students for lesson in lessons))
+            mine = {s: name for s, name in people.get(class_id, {}).items() if s not in nothing}
+            yield Taught(school_class=known[class_id], students=mine, lessons=lessons, left=gone)
         nobody = SchoolClass(name="")
         if wanted(nobody) and (rest := tuple(_lessons(connection, UNASSIGNED))):
             yield Taught(school_class=nobody, lessons=rest)
@@ -170,6 +187,17 @@ def _enrolled(connection: Connection) -> dict[str, dict[str, str]]:
     ordered = sorted((row.class_id, row.student, row.name) for row in rows)
     return {
         class_id: {student: name for _, student, name in group}
+        for class_id, group in groupby(ordered, key=lambda row: row[0])
+    }
+
+
+def _left(connection: Connection) -> dict[str, frozenset[str]]:
+    """Class → who has left it."""
+    columns = (listed_place.c.class_id, listed_place.c.student)
+    rows = connection.execute(select(*columns).where(listed_place.c.left_on != ""))
+    ordered = sorted((row.class_id, row.student) for row in rows)
+    return {
+        class_id: frozenset(student for _, student in group)
         for class_id, group in groupby(ordered, key=lambda row: row[0])
     }
 
