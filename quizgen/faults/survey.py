@@ -45,7 +45,7 @@ from quizgen.circuit.components import (
 )
 from quizgen.circuit.netlist import Circuit
 from quizgen.circuit.reach import Pair, conducting_pairs, load_pairs, reached
-from quizgen.faults.wires import TO, Meeting, end_node, meetings, whole_wires
+from quizgen.faults.wires import FROM, TO, Meeting, end_node, meetings, parts_at, whole_wires
 
 CONDUCTORS: tuple[type[Part], ...] = (Wire, Connector, Bridge)
 PROTECTORS: tuple[type[Part], ...] = (Fuse, FusibleLink, Breaker)
@@ -137,10 +137,13 @@ class Survey:
 
         Where a pair meets at two parts, the first meeting stands for both.
         """
-        wires = [w.id for w in whole_wires(self.circuit)]
+        beside = {w.id: self._beside(w.id) for w in whole_wires(self.circuit)}
+        wires = list(beside)
         found = []
         for i, first in enumerate(wires):
             for second in wires[i + 1 :]:
+                if beside[first].isdisjoint(beside[second]):  # most of them: not looked at closer
+                    continue
                 met = next(meetings(self.circuit, first, second), None)
                 if met and self._side_by_side(first, second, met):
                     found.append((first, second, met))
@@ -182,6 +185,11 @@ class Survey:
     def to_node(self, wire_id: str) -> str:
         """The node at a wire's `to` end."""
         return end_node(self.circuit, wire_id, TO)
+
+    def _beside(self, wire_id: str) -> set[str]:
+        """The parts at the two ends of a wire."""
+        nodes = [end_node(self.circuit, wire_id, end) for end in (FROM, TO)]
+        return {part.id for node in nodes for part in parts_at(self.circuit, node)}
 
     def _side_by_side(self, first: str, second: str, met: Meeting) -> bool:
         part = self.circuit.by_id[met.part]

@@ -11,7 +11,7 @@ or a break sits at the far (`to`) end of its piece.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import inf
@@ -197,13 +197,14 @@ def meetings(circuit: Circuit, first: str, second: str) -> Iterator[Meeting]:
         nodes = [end_node(circuit, w, e) for w, e in zip((first, second), ends, strict=True)]
         if nodes[0] == nodes[1]:
             continue
-        for part in _parts_at(circuit, nodes[0]):
+        for part in parts_at(circuit, nodes[0]):
             pair = _terminals(part, nodes[0], nodes[1])
             if pair:
                 yield Meeting(part.id, ends, pair)
 
 
-def _parts_at(circuit: Circuit, node: str) -> Iterator[Part]:
+def parts_at(circuit: Circuit, node: str) -> Iterator[Part]:
+    """The parts with a terminal at a node at which wires can meet."""
     for part_id, _ in circuit.terminals_at.get(node, ()):
         part = circuit.by_id[part_id]
         if not isinstance(part, Wire | Bridge | Ground | Splice):
@@ -212,9 +213,12 @@ def _parts_at(circuit: Circuit, node: str) -> Iterator[Part]:
 
 def _terminals(part: Part, here: str, there: str) -> tuple[str, str] | None:
     """The terminals at two nodes; on one side of a connector, as only that side can mix."""
-    for a, b in product(part.terminals, repeat=2):
-        if part.node(a) == here and part.node(b) == there:
-            if isinstance(part, Connector) and a[-1] != b[-1]:
-                continue
+    pins = tuple(zip(part.terminals, part.nodes, strict=True))
+    for a, b in product(_at(pins, here), _at(pins, there)):
+        if not isinstance(part, Connector) or a[-1] == b[-1]:
             return a, b
     return None
+
+
+def _at(pins: Sequence[tuple[str, str]], wanted: str) -> list[str]:
+    return [terminal for terminal, node in pins if node == wanted]

@@ -9,6 +9,7 @@ from quizgen.base.errors import InputError
 from quizgen.scenario.records import Person
 
 MOST = 2000
+NAMES = ["faker.providers.person"]  # addresses, banks and the like take 0.2 s to load
 
 
 def invent_people(role: str, count: int, seed: int, locales: Sequence[str]) -> tuple[Person, ...]:
@@ -23,7 +24,7 @@ def invent_people(role: str, count: int, seed: int, locales: Sequence[str]) -> t
 
     rng = random.Random(f"{seed} {role}")
     try:
-        lists = [Faker(locale) for locale in locales]
+        lists = [Faker(locale, providers=NAMES) for locale in locales]
     except AttributeError:
         raise InputError(f"no list of names for one of: {' '.join(locales)}") from None
     for names in lists:

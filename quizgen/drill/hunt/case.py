@@ -19,7 +19,7 @@ from quizgen.circuit.template import Template, find_template, shipped_templates
 from quizgen.diagnosis.clicks import BUZZES, CLICKS, NO_CLICK
 from quizgen.diagnosis.dictionary import FaultDictionary
 from quizgen.drill.hunt.naming import place
-from quizgen.faults import Fault, inject
+from quizgen.faults import Fault, WeightedFault, inject, universe
 from quizgen.items.complaint import complaints, told
 from quizgen.items.material import Material, draw_material
 from quizgen.items.sentences import Sentences
@@ -137,14 +137,15 @@ def _material(name: str, scenario: Scenario, rng: random.Random) -> Material | N
 def _cases(wish: Wish, material: Material, rng: random.Random) -> Iterator[Case]:
     dictionary = material.dictionary
     low, high = LEVELS.get(wish.level, (LEVELS["easy"][0], LEVELS["hard"][1]))
+    pool = universe(material.circuit)
     for row in complaints(dictionary, (), rng, ROWS):
-        many = _places(Suspected(dictionary, row))
-        if low <= many <= high and _decidable(dictionary, row):
+        many = _places(Suspected(dictionary, row, pool=pool))
+        if low <= many <= high and _decidable(dictionary, row, pool):
             yield _told_case(wish, material, row, many, rng)
 
 
-def _decidable(dictionary: FaultDictionary, row: int) -> bool:
-    return _places(Suspected(dictionary, row, tuple(dictionary.points))) <= MOST_ALIKE
+def _decidable(dictionary: FaultDictionary, row: int, pool: tuple[WeightedFault, ...]) -> bool:
+    return _places(Suspected(dictionary, row, dictionary.points, pool)) <= MOST_ALIKE
 
 
 def _places(suspected: Suspected) -> int:
