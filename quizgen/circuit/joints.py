@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-
-import networkx as nx
+from itertools import pairwise
 
 from quizgen.base.errors import FileError
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.components import Battery, Ground, Part, Source, Splice, Wire
+from quizgen.circuit.reach import reached
 from quizgen.circuit.specs import NODE, PartSpec
 from quizgen.circuit.values import Names, text, texts
 from quizgen.circuit.yaml_reader import Listing, Table, Tree, fail, found
@@ -160,11 +160,8 @@ def _check_terminals(
 
 def _check_whole(parts: tuple[Part, ...], specs: Mapping[str, PartSpec], reference: str) -> None:
     """A circuit with wires must be in one piece, a part counting as joining its terminals."""
-    graph: nx.Graph[str] = nx.Graph()
+    joined = reached(reference, (pair for part in parts for pair in pairwise(part.nodes)))
     for part in parts:
-        nx.add_path(graph, part.nodes)
-    reached = nx.node_connected_component(graph, reference)
-    for part in parts:
-        if part.nodes[0] not in reached:
+        if part.nodes[0] not in joined:
             problem = f"{part.id} has no connection to {reference}, not even through other parts"
             raise FileError(specs[part.id].place, problem)
