@@ -9,7 +9,7 @@ nothing, and whichever of two stores takes in the other, the same answers count.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -23,6 +23,7 @@ from quizgen.store import tables as t
 from quizgen.store.contents import Graded, amendments_in, graded_in, set_in
 from quizgen.store.database import Store
 from quizgen.store.gradebook import result_row, rules_text
+from quizgen.store.merging_classes import take_classes
 from quizgen.store.tallies import keep_tally
 
 Row = dict[str, Any]
@@ -48,7 +49,6 @@ def merge(mine: Store, other: Store) -> Merged:
     OutsideError when a database fails.
     """
     with other.reading() as source, mine.writing() as target:
-        classes = _take(source, target, t.school_class, ("id",))
         total = Counter[str]()
         for token in _tokens(source):
             fresh = _take_set(source, target, token)
@@ -57,8 +57,7 @@ def merge(mine: Store, other: Store) -> Merged:
             later = _later(source, target, token)  # before the two trails are one
             changed = [_in_order(source, target, table, token) for table in IN_ORDER]
             total["results"] += _settle(target, token, later, any(changed) or fresh)
-        _take(source, target, t.enrolment, ("class_id", "student"))
-        _take_lessons(source, target)
+        classes = take_classes(source, target)
     return Merged(
         sets=total["sets"], submissions=total["submissions"], results=total["results"],
         classes=classes,
@@ -226,21 +225,3 @@ def _rules(target: Connection, token: str) -> Rules:
         target.execute(update(t.problem_set).where(mine).values(part_credit=rules.part_credit))
         return rules
     return Rules(part_credit=bool(target.scalar(select(t.problem_set.c.part_credit).where(mine))))
-
-
-def _take_lessons(source: Connection, target: Connection) -> None:
-    """Where both say whose set it is, the later word counts."""
-    held: dict[str, Row] = {row["token"]: row for row in _rows(target, t.lesson)}
-    fresh = defaultdict(list)
-    for row in _rows(source, t.lesson):
-        known = held.get(row["token"])
-        if known is None or _word(row) > _word(known):
-            fresh[known is not None].append(row)
-    for row in fresh[True]:
-        target.execute(delete(t.lesson).where(t.lesson.c.token == row["token"]))
-    if every := fresh[True] + fresh[False]:
-        target.execute(insert(t.lesson), every)
-
-
-def _word(row: Row) -> tuple[str, str, str, str]:
-    return row["at"], row["class_id"], row["instructor"], row["day"]
