@@ -156,17 +156,15 @@ class Survey:
         stands in.
         """
         cut = {frozenset(pair) for pair in pairs}
-        kinds = (*CONDUCTORS, Ground, *PROTECTORS, *CONTACTS, *SERIES)
         kept = [
-            pair
-            for pair, owner in self._owned_pairs(kinds)
-            if owner is not part or frozenset(pair) not in cut
+            pair for pair, owner in self._paths if owner is not part or frozenset(pair) not in cut
         ]
         alive = self._alive(kept)
-        stopped = [load for load in self._alive(self._pairs(kinds)) if load not in alive]
+        stopped = [load for load in self._all_alive if load not in alive]
         if stopped:
             return tuple(stopped)
-        touched = set().union(*(reached(n, self._pairs(kinds)) for pair in cut for n in pair))
+        whole = [pair for pair, _ in self._paths]
+        touched = set().union(*(reached(n, whole) for pair in cut for n in pair))
         joined = [load for load in self.loads if touched & set(load.nodes)] or self.loads
         return tuple(sorted(joined, key=lambda load: -load.amps)[:1])
 
@@ -204,6 +202,17 @@ class Survey:
     def _wires_at(self, node: str) -> list[str]:
         at = self.circuit.terminals_at[node]
         return [p for p, _ in at if isinstance(self.circuit.by_id[p], Wire)]
+
+    @cached_property
+    def _paths(self) -> tuple[tuple[Pair, Part], ...]:
+        """Every way for current through something other than a load, with the part it is in."""
+        kinds = (*CONDUCTORS, Ground, *PROTECTORS, *CONTACTS, *SERIES)
+        return tuple(self._owned_pairs(kinds))
+
+    @cached_property
+    def _all_alive(self) -> list[Load]:
+        """The loads that current can pass."""
+        return self._alive([pair for pair, _ in self._paths])
 
     def _alive(self, pairs: list[Pair]) -> list[Load]:
         held = set().union(*(reached(rail, pairs) for rail in self.rails))
