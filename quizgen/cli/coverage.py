@@ -36,6 +36,10 @@ class _Coverage(LazyGroup):
             "quizgen.cli.coverage_suggest:suggest_plan",
             "Write next week's plan, on the largest holes.",
         ),
+        "enrol": (
+            "quizgen.cli.coverage_enrol:enrol_lists",
+            "Take in classes from the school's lists.",
+        ),
         "assign": ("quizgen.cli.coverage_assign:assign_set", "Say whose set it is, and when."),
     },
 )

@@ -11,6 +11,8 @@ from quizgen.cli.coverage_options import a_day
 from quizgen.cli.grade_options import opened, set_argument, store_option
 from quizgen.forms.problem_set import read_problem_set
 from quizgen.store.classes import SchoolClass, assign
+from quizgen.store.gradebook import storable
+from quizgen.store.school_ids import meant_class, teacher
 
 
 @click.command("assign", short_help="Say whose set it is, and when.")
@@ -29,16 +31,19 @@ def assign_set(
 
     It may be done before or after grading, and again: a set belongs to one class, the last that was
     named. The set's students are entered into the class. Two classes that get the same plan get a
-    set each, by plans of different names.
+    set each, by plans of different names. Term and course may be left out where one class alone has
+    the name, and the instructor where "quizgen coverage enrol" has taken in who teaches it.
     """
     names = [" ".join(name.split()) for name in (school_class, course, term, instructor)]
     if not names[0]:
         raise InputError("a class needs a name")
     problem_set, when = read_problem_set(set_file), a_day(day).isoformat()
     with opened(set_file, store_name, new=True) as store:
-        fresh = assign(
-            store, problem_set, SchoolClass(name=names[0], course=names[1], term=names[2]),
-            instructor=names[3], day=when,
-        )  # fmt: skip
-    said = "" if fresh else ", as before"
-    click.echo(f"{problem_set.name}: class {names[0]}, {when}{said}")
+        said = SchoolClass(name=storable(names[0]), course=storable(names[1]),
+                           term=storable(names[2]))  # fmt: skip
+        meant = meant_class(store, said)
+        who = names[3] or teacher(store, meant)
+        fresh = assign(store, problem_set, meant, instructor=who, day=when)
+    told = [f"class {meant.name}", meant.term, meant.course, who and f"taught by {who}", when,
+            "" if fresh else "as before"]  # fmt: skip
+    click.echo(f"{problem_set.name}: {', '.join(filter(None, told))}")

@@ -45,12 +45,14 @@ def _ours(
 ) -> dict[str, str]:
     """Their id of a class → ours, where the two differ."""
     by_name: dict[tuple[Any, ...], str] = {tuple(row[n] for n in NAMES): row["id"] for row in mine}
-    found: dict[str, str] = {
-        row["id"]: by_name.get(tuple(row[n] for n in NAMES), row["id"]) for row in theirs
-    }  # fmt: skip
+    found: dict[str, str] = {}
+    for row in theirs:
+        their = str(row["id"])
+        found[their] = by_name.get(tuple(row[n] for n in NAMES), their)
     by_list = {row["sourced_id"]: row["class_id"] for row in _rows(target, listed_class)}
     for row in _rows(source, listed_class):
-        found[row["class_id"]] = by_list.get(row["sourced_id"], found[row["class_id"]])
+        if row["sourced_id"] in by_list:
+            found[row["class_id"]] = by_list[row["sourced_id"]]
     return {their: our for their, our in found.items() if their != our}
 
 
