@@ -38,6 +38,12 @@ def read_roster(path: Path) -> tuple[Student, ...]:
 
 def _columns(path: Path, line: int, header: Sequence[str]) -> dict[str, int]:
     names = [cell.strip().casefold() for cell in header]
+    if "sourcedid" in names:
+        raise FileError(
+            Place(path, line),
+            'lists a whole school; "quizgen coverage enrol LISTS --rosters FOLDER" writes a roster '
+            "of each class",
+        )
     for wanted in ("id", "name"):
         if names.count(wanted) != 1:
             raise FileError(

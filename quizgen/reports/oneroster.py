@@ -3,7 +3,9 @@
 Source: 1EdTech OneRoster CSV binding 1.2 (names of files and columns, their order, `bulk` and
 `absent`, blank `status` and `dateLastModified` in bulk sets). The columns of categories.csv are
 from memory. Classes, users, sessions and schools are the school's own and stay `absent`: their ids
-are given by whoever exports, and a student's id is the `id` of the roster.
+are those of the school's lists, or are given by whoever exports. Where the class came from lists a
+student goes by the id there, and who is on none is left out: a reader would refuse the whole set
+for an id that it does not know. Else a student's id is the `id` of the roster.
 
 A set is one line item. Points go out as they are where all students could have the same number,
 else as per cent. A result with a mark that nobody has decided is `partially graded`. The share of
@@ -14,7 +16,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from quizgen.base.cells import Cell, csv_text, safe_cell
@@ -50,25 +52,41 @@ FIXED_TIME = (1980, 1, 1, 0, 0, 0)  # the same results give the same bytes
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """The school's ids for where the set was given, and the day of the export (YYYY-MM-DD)."""
+    """The school's ids for where the set was given, and the day of the export (YYYY-MM-DD).
+
+    `students` are the roster's ids → the school's; None where the school uses the roster's.
+    """
 
     school: str
     klass: str
     session: str
     today: str
+    students: Mapping[str, str] | None = None
+
+    def sourced_id(self, student: str) -> str:
+        """The school's id of a student, "" for one whom its lists do not have."""
+        return student if self.students is None else self.students.get(student, "")
+
+
+def unlisted(
+    problem_set: ProblemSet, everything: Sequence[Graded], place: Place
+) -> tuple[str, ...]:
+    """Students who are left out, since the school's lists do not have them."""
+    students = students_of(problem_set, everything)
+    return tuple(s.id for s in students if not place.sourced_id(s.id))
 
 
 def oneroster_zip(problem_set: ProblemSet, everything: Sequence[Graded], place: Place) -> bytes:
     """The zip archive. Raises InputError for an id that a spreadsheet would run as a formula."""
-    students = students_of(problem_set, everything)
-    for id_ in (*(s.id for s in students), place.school, place.klass, place.session):
+    students = [place.sourced_id(s.id) for s in students_of(problem_set, everything)]
+    for id_ in (*students, place.school, place.klass, place.session):
         if safe_cell(id_) != id_:
             raise InputError(f"{shown(id_)}: an id that begins like a formula cannot be exported")
     tables: dict[str, list[Sequence[Cell]]] = {
         "categories": [CATEGORIES, ("quizgen", *BULK, "Problem sets", None)],
         "lineItems": [LINE_ITEMS, _line_item(problem_set, everything, place)],
         "results": [RESULTS, *_results(problem_set, everything, place)],
-        "resultLearningObjectiveIds": [OBJECTIVES, *_objectives(problem_set, everything)],
+        "resultLearningObjectiveIds": [OBJECTIVES, *_objectives(problem_set, everything, place)],
     }
     tables = {name: rows for name, rows in tables.items() if len(rows) > 1}  # none without rows
     manifest: list[Sequence[Cell]] = [
@@ -115,6 +133,8 @@ def _results(
     found = {g.given.student: g for g in everything}
     most = _most(everything)
     for student in students_of(problem_set, everything):
+        if not (sourced_id := place.sourced_id(student.id)):
+            continue
         graded = found.get(student.id)
         status, score, day = "not submitted", None, place.today
         if graded:
@@ -123,17 +143,17 @@ def _results(
             day = graded.at[:10] or place.today
         undecided = bool(graded and graded.result.pending)
         yield (
-            f"{_line(problem_set)}-{student.id}", *BULK, _line(problem_set), student.id, status,
+            f"{_line(problem_set)}-{student.id}", *BULK, _line(problem_set), sourced_id, status,
             score, day, None, None, place.klass, _truth(undecided), _truth(undecided),
             _truth(False), _truth(graded is None),
         )  # fmt: skip
 
 
 def _objectives(
-    problem_set: ProblemSet, everything: Sequence[Graded]
+    problem_set: ProblemSet, everything: Sequence[Graded], place: Place
 ) -> Iterator[tuple[Cell, ...]]:
     topics = {slot.number: slot.topic for slot in problem_set.slots}
-    for graded in everything:
+    for graded in (g for g in everything if place.sourced_id(g.result.student)):
         by_topic: dict[str, list[float]] = {}
         for mark in graded.result.marks:
             if mark.verdict not in ("withdrawn", "doubtful") and mark.item in topics:

@@ -39,6 +39,7 @@ def test_a_roster_is_read_however_it_was_saved(tmp_path: Path, text: str) -> Non
         ("", "is empty"),
         ("number,name\nS1,Ada\n", "line 1: expected one column id"),
         ("id,name\nS1,Ada\nS1,Bo\n", "line 3: the id 'S1' is there twice"),
+        ("sourcedId,status,givenName\nu-1,,Ada\n", "line 1: lists a whole school; "),
         ("id,name\n,Ada\n", "line 2: '' is no id"),
         ("id,name\nS 1,Ada\n", "line 2: 'S 1' is no id"),
         ("id,name\nS1,\n", "line 2: '' is no name"),
