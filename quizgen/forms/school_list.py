@@ -213,7 +213,7 @@ def _students(
 
 def _person(user: Row) -> str:
     text = f"{user['givenName']} {user['familyName']}".strip()
-    return _printable(user, "familyName", text)
+    return _printable(user, "givenName and familyName", text)
 
 
 def _name(row: Row, column: str) -> str:
