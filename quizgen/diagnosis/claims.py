@@ -9,10 +9,11 @@ members every voltage lies between theirs.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from quizgen.circuit.netlist import Circuit
-from quizgen.faults import Fault, universe
+from quizgen.faults import Fault, WeightedFault, universe
 
 # ohm, four to a step: a step is covered by the interval between its ends
 RESISTANCE_LADDER = (0.05, 0.2, 0.8, 3.0, 12.0, 50.0, 200.0, 800.0, 3e3, 12e3, 50e3)
@@ -37,10 +38,13 @@ class Claim:
         return ":".join(x for x in (self.part, self.mode, self.place) if x)
 
 
-def claims(circuit: Circuit) -> tuple[Claim, ...]:
-    """Every claim that the fault universe of `circuit` makes possible, in its order."""
+def claims(circuit: Circuit, listed: Sequence[WeightedFault] | None = None) -> tuple[Claim, ...]:
+    """Every claim that the fault universe of `circuit` makes possible, in its order.
+
+    `listed` is the universe, if somebody has drawn it up already.
+    """
     grouped: dict[tuple[str, str, str], list[tuple[Fault, float]]] = {}
-    for item in universe(circuit):
+    for item in universe(circuit) if listed is None else listed:
         fault = item.fault
         grouped.setdefault((fault.part, fault.mode, _place(fault)), []).append((fault, item.weight))
     return tuple(_claim(*key, found) for key, found in grouped.items())

@@ -92,13 +92,18 @@ class FaultDictionary:
         return self._row_of[fault]
 
 
-def build_dictionary(circuit: Circuit, moves: Moves, points: Sequence[str]) -> FaultDictionary:
+def build_dictionary(
+    circuit: Circuit,
+    moves: Moves,
+    points: Sequence[str],
+    possible: tuple[Claim, ...] | None = None,
+) -> FaultDictionary:
     """Solve every member of every claim of `circuit` with the controls moved as `moves` says.
 
-    `points` are the nodes where a voltmeter may be put, black lead on the reference. Raises
-    CircuitError if the circuit cannot be solved.
+    `points` are the nodes where a voltmeter may be put, black lead on the reference; `possible`
+    the claims, by default all. Raises CircuitError if the circuit cannot be solved.
     """
-    possible = claims(circuit)
+    possible = claims(circuit) if possible is None else possible
     members = [Member(-1, None)]
     circuits = [circuit]
     for c, claim in enumerate(possible):
