@@ -48,15 +48,15 @@ class Built:
     """The files of a finished problem set."""
 
     problem_set: Path
-    workbooks: tuple[Path, ...]
-    sheets: Path
-    keys: tuple[Path, ...]
+    workbooks: tuple[Path, ...] = ()
+    sheets: tuple[Path, ...] = ()
+    keys: tuple[Path, ...] = ()
     packs: tuple[Path, ...] = ()
 
     @property
     def files(self) -> tuple[Path, ...]:
         """All of them."""
-        return (self.problem_set, *self.workbooks, *self.packs, self.sheets, *self.keys)
+        return (self.problem_set, *self.workbooks, *self.packs, *self.sheets, *self.keys)
 
 
 def build_set(
@@ -64,7 +64,7 @@ def build_set(
     out: Path,
     *,
     secret_file: Path | None = None,
-    pages: PageOptions = STANDARD,
+    pages: PageOptions | None = STANDARD,
     despite_lint: bool = False,
     progress: Progress = lambda text: None,
     runner: Runner | None = None,
@@ -72,7 +72,8 @@ def build_set(
     """Build the set that the plan file asks for into the folder `out`.
 
     The course secret comes from `secret_file`, or else from the plan. Items are made and pages
-    set by `runner`, see `quizgen.base.spread`; the files do not depend on it.
+    set by `runner`, see `quizgen.base.spread`; the files do not depend on it. Without `pages` there
+    is the instructor's file alone.
 
     Raises InputError for a wrong plan, UnprovableError for a cell that cannot be met or, unless
     `despite_lint`, a form that breaks a rule of item writing, OutsideError when pages cannot be
@@ -135,7 +136,7 @@ def heading_of(plan: Plan, scenario: Scenario, problem_set: ProblemSet) -> Headi
         course=scenario.course,
         title=plan.title,
         week=plan.week,
-        instructor=scenario.instructors[0].name,
+        instructor=plan.instructor or scenario.instructors[0].name,
         topics=tuple(topic.replace("-", " ") for topic in topics),
         cautions=scenario.cautions,
         language=scenario.language,
@@ -147,16 +148,18 @@ def write_set(
     problem_set: ProblemSet,
     seed: Seed,
     out: Path,
-    pages: PageOptions,
+    pages: PageOptions | None,
     progress: Progress = lambda text: None,
     runner: Runner | None = None,
 ) -> Built:
-    """The set as JSON; workbooks and keys as PDF and HTML; student packs; answer sheets.
+    """The set as JSON, and with `pages` all that is printed or handed out.
 
-    `seed` seals the packs. What a job of `runner` gives is written as it comes, so that a set of
+    These are workbooks and keys as PDF and HTML, answer sheets, and student packs. `seed` seals the packs. What a job of `runner` gives is written as it comes, so that a set of
     many forms takes no more memory than one of few. Raises OutsideError.
     """
     written = write_problem_set(problem_set, out / f"{problem_set.name}.instructor.json")
+    if pages is None:
+        return Built(written)
     jobs = [*print_jobs(heading, problem_set, seed, pages)]
     paths: list[tuple[Path, ...]] = [()] * len(jobs)
     progress(f"pages 0 of {len(jobs)}")
@@ -164,7 +167,7 @@ def write_set(
         paths[number] = tuple(write_whole(out / d.name, d.content) for d in documents)
         done = sum(map(bool, paths))
         progress(f"pages {done} of {len(jobs)}: {documents[0].name}")
-    keys, (sheets,), *books = paths  # as `print_jobs` has them
+    keys, sheets, *books = paths  # as `print_jobs` has them
     workbooks = tuple(path for pdf, html, _ in books for path in (pdf, html))
     return Built(written, workbooks, sheets, keys, tuple(pack for *_, pack in books))
 

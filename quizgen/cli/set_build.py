@@ -46,6 +46,9 @@ from quizgen.publish.page_options import (
 @click.option(
     "--despite-lint", is_flag=True, help="Print the set even if it breaks rules of item writing."
 )
+@click.option(
+    "--no-pages", is_flag=True, help="Write the instructor's file alone, to try a plan quickly."
+)
 @runner_options
 def build(
     plan: Path,
@@ -56,6 +59,7 @@ def build(
     black_and_white: bool,
     line_spacing: float,
     despite_lint: bool,
+    no_pages: bool,
     jobs: int | None,
     scheduler: str | None,
 ) -> None:
@@ -70,8 +74,8 @@ def build(
     )  # fmt: skip
     with progress_line() as progress, chosen_runner(jobs, scheduler) as runner:
         built = build_set(
-            plan, out, secret_file=secret_file, pages=pages, despite_lint=despite_lint,
-            progress=progress, runner=runner,
+            plan, out, secret_file=secret_file, pages=None if no_pages else pages,
+            despite_lint=despite_lint, progress=progress, runner=runner,
         )  # fmt: skip
     for path in built.files:
         click.echo(path)

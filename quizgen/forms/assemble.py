@@ -14,13 +14,16 @@ from quizgen.base.errors import UnprovableError
 from quizgen.base.seeds import Seed
 from quizgen.base.spread import Here, Runner
 from quizgen.forms.blueprint import Pair, allot
-from quizgen.forms.candidates import Filled, Order, Workshop, fill_order
+from quizgen.forms.candidates import TRIES, Filled, Order, Workshop, fill_order
 from quizgen.forms.plan import Plan
 from quizgen.forms.problem_set import Form
 from quizgen.forms.select import select
 from quizgen.forms.slots import Slot, key_places, movable
 from quizgen.items.item import Item
 
+# circuits drawn for an item: few at first, since most pairs of kind and circuit either give one
+# soon or never; where a plan cannot be met without the pairs that gave none, many
+PATIENCE = (8, TRIES)
 MOST_CANDIDATES = 6  # for one slot, however many forms there are
 ENOUGH_OUTSIDE = 16  # items of a kind that miss the plan's difficulty before the kind is left out
 
@@ -37,14 +40,14 @@ def make_forms(
     Where a family turns out to give no question of a kind, the plan is allotted anew without
     the pair. Raises UnprovableError that names the cell which cannot be met.
     """
-    barren = Barren(workshop.plan)
     pools: Pools = {}
-    while True:
-        slots = barren.allot(workshop.seed)
-        failed = _fill(workshop, slots, len(codes), pools, runner or Here(), progress)
-        if not failed:
-            break
-        barren.add(failed)
+    run = runner or Here()
+    try:
+        hasty = replace(workshop, tries=PATIENCE[0])
+        slots = _filled_slots(hasty, len(codes), pools, run, progress)
+    except UnprovableError:
+        patient = replace(workshop, tries=PATIENCE[1])
+        slots = _filled_slots(patient, len(codes), pools, run, progress)
     pool = [pools[_place(slot)] for slot in slots]
     forms = []
     for code, items in zip(codes, select(pool, len(codes)), strict=True):
@@ -52,6 +55,19 @@ def make_forms(
         placed = tuple(with_key_at(i, p) for i, p in zip(items, places, strict=True))
         forms.append(Form(code=code, items=placed))
     return slots, tuple(forms)
+
+
+def _filled_slots(
+    workshop: Workshop, forms: int, pools: Pools, runner: Runner, progress: Progress
+) -> tuple[Slot, ...]:
+    """Slots that all have items in `pools`; raises UnprovableError where there are none."""
+    barren = Barren(workshop.plan)
+    while True:
+        slots = barren.allot(workshop.seed)
+        failed = _fill(workshop, slots, forms, pools, runner, progress)
+        if not failed:
+            return slots
+        barren.add(failed)
 
 
 @dataclass

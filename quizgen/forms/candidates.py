@@ -21,8 +21,8 @@ from quizgen.scenario.records import Machine
 from quizgen.scenario.scenario import Scenario
 
 TRIES = 24  # circuits drawn for one item before it is given up
+FRESH = 0.5  # share of these that keep away from what was asked before
 MOST_OUTSIDE = 8  # items of the wrong difficulty made for one slot before it is given up
-FRESH_TRIES = 12  # of these, how many keep away from what was asked before
 
 
 @dataclass(frozen=True)
@@ -37,18 +37,20 @@ class Filled:
 class Workshop:
     """What items are made in: nothing but records, so that another process can have it too.
 
-    `response` is the way to answer that is asked for; None leaves it to the kind.
+    `response` is the way to answer that is asked for; None leaves it to the kind. `tries` is how
+    many circuits are drawn for an item before it is given up.
     """
 
     plan: Plan
     scenario: Scenario
     seed: Seed
     response: Response | None = None
+    tries: int = TRIES
 
     def candidates(self, slot: Slot, count: int, used: Sequence[Item]) -> Filled:
         """Up to `count` items for the slot, no two alike, none like one of `used`.
 
-        Fewer if `TRIES` circuits in a row give no more; none at all says that the family does
+        Fewer if `tries` circuits in a row give no more; none at all says that the family does
         not give this kind of question, or none of the difficulty asked for.
         """
         found: list[Item] = []
@@ -68,11 +70,11 @@ class Workshop:
     ) -> Item | None:  # fmt: skip
         known = {isomorph(item) for item in used if item.kind == slot.kind}
         low, high = self.plan.difficulty
-        for attempt in range(TRIES):
+        for attempt in range(self.tries):
             rng = seed.under("try", attempt).rng()
             request = Request(
                 options=self.plan.options, response=self.response,
-                used=used if attempt < FRESH_TRIES else (),
+                used=used if attempt < FRESH * self.tries else (),
             )  # fmt: skip
             try:
                 item = KINDS[slot.kind].item(self._material(slot, rng), request, rng)

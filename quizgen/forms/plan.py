@@ -30,7 +30,7 @@ FEWEST_OPTIONS, MOST_OPTIONS = 3, 4
 _REQUIRED = ("name", "title", "scenario", "forms")
 _OPTIONAL = (
     "week", "secret", "items", "blueprint", "circuits", "without", "kinds", "options",
-    "difficulty", "roster",
+    "difficulty", "roster", "instructor",
 )  # fmt: skip
 
 
@@ -67,6 +67,7 @@ class Plan:
     difficulty: tuple[float, float]
     secret: str
     roster: Path | None = None  # a CSV file; without it the scenario's students
+    instructor: str = ""  # whose name stands on the pages; without it the scenario's first
 
     @property
     def form_codes(self) -> tuple[str, ...]:
@@ -118,6 +119,7 @@ def load_plan(path: Path) -> Plan:
         difficulty=_difficulty(root),
         secret=secret,
         roster=path.parent / text(fields["roster"], {}) if "roster" in fields else None,
+        instructor=text(fields["instructor"], {}) if "instructor" in fields else "",
     )
 
 

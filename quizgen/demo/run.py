@@ -1,0 +1,69 @@
+"""The term from top to bottom: lessons in any order, then its end, then the index page."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from itertools import accumulate, pairwise
+from pathlib import Path
+
+from quizgen.base.errors import InputError
+from quizgen.base.spread import Runner
+from quizgen.base.writing import write_whole
+from quizgen.demo.index import index_page
+from quizgen.demo.lesson import STORE, Lesson, hold
+from quizgen.demo.term import Term
+from quizgen.demo.terminal import Terminal
+from quizgen.scenario.scenario import Scenario, find_scenario
+from quizgen.store.database import open_store
+
+REPORTS = "coverage"
+
+
+def run_term(term: Term, out: Path, runner: Runner, progress: Callable[[str], None]) -> Path:
+    """Everything into the folder `out`; returns the index page.
+
+    Raises InputError when the folder holds an older demonstration, or the term asks for an
+    instructor that there is not; what a command raises.
+    """
+    if (out / STORE).exists():
+        raise InputError(f"{out}: holds a demonstration already; remove it or name another folder")
+    scenario = find_scenario(term.scenario)
+    lessons = [*lessons_of(term, scenario, out)]
+    out.mkdir(parents=True, exist_ok=True)
+    open_store(str(out / STORE), new=True).close()  # made once, before several processes want it
+    began = time.monotonic()
+    for done, (_, name) in enumerate(runner.map(hold, lessons), 1):
+        progress(f"{done} of {len(lessons)} lessons: {name}, {time.monotonic() - began:.0f} s")
+    end_term(term, out)
+    return write_whole(out / "index.html", index_page(term, scenario, lessons, out).encode())
+
+
+def lessons_of(term: Term, scenario: Scenario, out: Path) -> Iterator[Lesson]:
+    """Every class in every week, the last week first, since it takes longest."""
+    instructors = scenario.instructors
+    people = scenario.people("student", sum(g.students for g in term.groups), term.seed)
+    bounds = pairwise((0, *accumulate(g.students for g in term.groups)))
+    for group, (first, last) in zip(term.groups, bounds, strict=True):
+        if group.instructor > len(instructors):
+            raise InputError(f"{group.name}: {scenario.name} has {len(instructors)} instructors")
+        students = {person.id: person.name for person in people[first:last]}
+        teacher = instructors[group.instructor - 1].name
+        for week in reversed(term.weeks):
+            yield Lesson(term, group, week, students, teacher, out)
+
+
+def end_term(term: Term, out: Path) -> None:
+    """What the coordinator asks for: coverage, term reports, next week's plans."""
+    terminal = Terminal()
+    at = ("--store", out / STORE, "--on", term.ends.isoformat())
+    terminal("coverage", "show", *at)
+    terminal("coverage", "write", *at, "--out", out / REPORTS)
+    terminal("coverage", "term", "--term", term.name, *at, "--out", out / REPORTS)
+    after = len(term.weeks) + 1
+    for group in term.groups:
+        terminal(
+            "coverage", "suggest", f"{group.folder}-{after}", "--class", group.name,
+            "--week", f"Week {after}", "--out", out / REPORTS, *at,
+        )  # fmt: skip
+    write_whole(out / REPORTS / "commands.txt", terminal.transcript.encode())
