@@ -200,7 +200,7 @@ def _students(
             user = users[row["userSourcedId"]]
             last = _day(row, "endDate") if row["endDate"] else end
             out = row["status"] == GONE or user["status"] == GONE
-            out = out or (last <= today.isoformat())
+            out = out or (last < end and last <= today.isoformat())
             left[user["sourcedId"]] = out and left.get(user["sourcedId"], True)
     for id_, out in left.items():
         user, number = users[id_], users[id_]["identifier"]
