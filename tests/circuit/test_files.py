@@ -118,3 +118,10 @@ def test_a_shipped_template_is_found_by_name_and_any_by_path(tmp_path: Path) -> 
 def test_every_shipped_template_loads(name: str) -> None:
     """What travels with the program is valid at its defaults and one step away from them."""
     assert find_template(name).build().parts
+
+
+@pytest.mark.parametrize("name", shipped_templates())
+def test_a_shipped_file_is_right_with_other_values_too(name: str) -> None:
+    """Loaded with everything tried, as `find_template` does not do with what is shipped."""
+    path = find_template(name).path
+    assert load_template(path) == find_template(name)
