@@ -190,6 +190,14 @@ def test_two_people_never_share_an_id(store: Store) -> None:
     assert len(the(store).students) == 2
 
 
+def test_two_people_never_share_a_student_of_before(store: Store) -> None:
+    """Two Adas claim the student 7 of earlier results: it is one of them alone."""
+    graded_before(store, "7", "Ada Krol")
+    take(store, listed(person("u-1", "Ada Krol", "7"), person("7", "Ada Vale")))
+    assert len(the(store).students) == 2
+    assert "7" in the(store).students
+
+
 def test_a_class_that_had_sets_before_the_lists_came_is_known(store: Store) -> None:
     """Same name and no other course or term; one of another term is another class."""
     week, term = Week(0, ((0, 2),), (0,), seed=3), "2026-autumn"
