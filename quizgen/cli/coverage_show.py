@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import textwrap
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
+from itertools import groupby
 from typing import Any
 
 import click
 
+from quizgen.base.suggest import shown
 from quizgen.cli.coverage_options import chosen_options, gathered
 from quizgen.cli.data import print_json
 from quizgen.cli.options import json_option
 from quizgen.cli.table import table, wrapped
 from quizgen.items.topics import topic_name
-from quizgen.reports.coverage import CellFigures, ClassCoverage, Coverage, ElementFigures
+from quizgen.reports.coverage import CellFigures, ClassCoverage, Coverage, ElementFigures, Wanted
 from quizgen.reports.coverage_counts import Figures
 from quizgen.reports.wording import belief_name, percent, plain
 
 LISTED = 10  # lines of long lists
 HEADS = ("planned", "met", "weeks", "asked", "right", "mastered")
+TOPIC, CLASS, TERM, CODE = 18, 24, 16, 29  # columns that leave room for the figures
+MASTERED = "mastered: by both measures, + by knowledge tracing alone, of"
+WORKSHOP = "in the workshop"
 
 
 @click.command("show", short_help="Show what was planned, met and mastered.")
@@ -50,12 +56,17 @@ def as_data(report: Coverage) -> dict[str, object]:
 
 def _lines(report: Coverage, everything: bool) -> Iterator[str]:
     if not report.classes:
-        yield 'The store has no sets yet; "quizgen coverage assign" and "quizgen grade" add some.'
+        yield _nothing(report.wanted)
         return
     yield f"Coverage on {report.wanted.day}"
+    rows = [_class_row(c) for c in report.classes]
     yield from table(("class", "term", "students", "sets", "answered", "at risk"),
-                     [_class_row(c) for c in report.classes], (2, 3, 4, 5))  # fmt: skip
+                     [line for row in rows for line in _folded([row], (CLASS, TERM))],
+                     (2, 3, 4, 5))  # fmt: skip
     yield ""
+    if not report.cells:
+        yield 'No set is for these classes yet; "quizgen coverage assign" says whose a set is.'
+        return
     yield from _cells("Cells", report.cells)
     if report.elements:
         yield ""
@@ -72,35 +83,57 @@ def _class_row(found: ClassCoverage) -> tuple[str, ...]:
     )  # fmt: skip
 
 
+def _nothing(wanted: Wanted) -> str:
+    asked = {"class": wanted.school_class, "course": wanted.course, "term": wanted.term,
+             "instructor": wanted.instructor}  # fmt: skip
+    if any(asked.values()):
+        told = ", ".join(f"{what} {shown(word)}" for what, word in asked.items() if word)
+        return f"No class has all of this: {told}."
+    return 'The store has no sets yet; "quizgen coverage assign" and "quizgen grade" add some.'
+
+
+def _folded(rows: Sequence[tuple[str, ...]], widths: Sequence[int]) -> list[tuple[str, ...]]:
+    """Rows that have their first cells in common; those are wrapped down along the rows."""
+    count = len(widths)
+    wraps = [textwrap.wrap(rows[0][i], width) for i, width in enumerate(widths)]
+    rest = [row[count:] for row in rows]
+    rest += [("",) * len(rest[0])] * (max(map(len, wraps)) - len(rest))
+    return [
+        (*(pieces[i] if i < len(pieces) else "" for pieces in wraps), *row)
+        for i, row in enumerate(rest)
+    ]
+
+
 def _figures(figures: Figures, weeks: int | None) -> tuple[str, ...]:
     more = f"+{figures.likely}" if figures.likely else ""
     return (
         str(figures.planned), str(figures.delivered), "–" if weeks is None else str(weeks),
         str(figures.asked), percent(figures.right / figures.asked) if figures.asked else "–",
-        f"{figures.mastered}{more} of {figures.students}" if figures.asked else "no evidence",
+        f"{figures.mastered}{more}" if figures.asked else "–",
     )  # fmt: skip
 
 
 def _cells(title: str, cells: tuple[CellFigures, ...]) -> Iterator[str]:
     yield f"{title} (topic and level)"
-    rows = [
-        (topic_name(c.topic)[:24], c.level, *_figures(c.figures, c.weeks))
-        for c in cells
-    ]  # fmt: skip
+    rows = []
+    for topic, those in groupby(cells, key=lambda cell: cell.topic):
+        group = [(topic_name(topic), c.level, *_figures(c.figures, c.weeks)) for c in those]
+        rows += _folded(group, (TOPIC,))
     yield from table(("topic", "level", *HEADS), rows, (2, 3, 4, 5, 6))
-    yield from wrapped("mastered: by both measures, + by knowledge tracing alone, of all students")
+    students = max((c.figures.students for c in cells), default=0)
+    yield from wrapped(f"{MASTERED} {students} students")
 
 
 def _elements(elements: tuple[ElementFigures, ...]) -> Iterator[str]:
     yield "Competencies"
     rows = []
     for e in elements:
-        if not e.on_paper:
-            rows.append((e.element.code, "", "", "", "", "in the workshop"))
-            continue
         figures = _figures(e.figures, None)
-        rows.append((e.element.code, figures[0], figures[1], figures[3], figures[4], figures[5]))
+        shown_figures = (*figures[:2], *figures[3:]) if e.on_paper else ("",) * 4 + (WORKSHOP,)
+        rows += _folded([(e.element.code, *shown_figures)], (CODE,))
     yield from table(("code", "planned", "met", "asked", "right", "mastered"), rows, (1, 2, 3, 4))
+    students = max((e.figures.students for e in elements), default=0)
+    yield from wrapped(f"{MASTERED} {students} students")
 
 
 def _class(found: ClassCoverage, with_cells: bool) -> Iterator[str]:
