@@ -14,7 +14,7 @@ from quizgen.base.suggest import shown
 from quizgen.cli.coverage_options import chosen_options, gathered
 from quizgen.cli.data import print_json
 from quizgen.cli.options import json_option
-from quizgen.cli.table import table, wrapped
+from quizgen.cli.table import WIDTH, table, wrapped
 from quizgen.items.topics import topic_name
 from quizgen.reports.coverage import CellFigures, ClassCoverage, Coverage, ElementFigures, Wanted
 from quizgen.reports.coverage_counts import Figures
@@ -137,7 +137,8 @@ def _elements(elements: tuple[ElementFigures, ...]) -> Iterator[str]:
 
 
 def _class(found: ClassCoverage, with_cells: bool) -> Iterator[str]:
-    yield f"Class {found.name or '(none)'} {found.term}".rstrip()
+    named = (found.name or "Sets of no class", found.term, found.course)
+    yield from textwrap.wrap(", ".join(filter(None, named)), WIDTH)
     if found.instructors:
         yield from wrapped(f"Taught by {', '.join(found.instructors)}.")
     if found.pending:
