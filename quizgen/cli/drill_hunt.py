@@ -28,7 +28,8 @@ SCENARIO = "brindlemere"
 
 
 @click.command(short_help="Find a hidden fault with instruments.")
-@click.option("--circuit", metavar="NAME", default="", help="Hunt on this circuit.")
+@click.option("--circuit", metavar="NAME", default="",
+              help="Hunt on this circuit; also a .yaml file of your own.")  # fmt: skip
 @click.option("--topic", metavar="TOPIC", default="", help="Hunt on a circuit of this topic.")
 @click.option("--level", metavar="LEVEL", default=ANY,
               help=f"{', '.join(LEVELS)} or {ANY}: how many suspects to begin with.")  # fmt: skip
@@ -53,7 +54,7 @@ def hunt(
     Every act is kept at once. A hunt that was left goes on where it stood; --new begins another.
     Lines may come from a file: quizgen drill hunt < lines.txt
     """
-    wish = Wish(label=seed or uuid.uuid4().hex, circuit=circuit, topic=topic, level=level)
+    wish = Wish(label=seed or uuid.uuid4().hex, circuit=_named(circuit), topic=topic, level=level)
     asked = fresh or bool(circuit or topic or level != ANY)
     window = open_window(plain)
     if log is not None:
@@ -65,6 +66,12 @@ def hunt(
         raise InputError(f"{log}: there is a file of that name; --new needs another one")
     sitting, going_on = _sitting(wish, path, scenario)
     _Play(window, sitting, ascii_only(no_boxes)).run(going_on)
+
+
+def _named(circuit: str) -> str:
+    """A shipped circuit by its name, a file by its whole path: the hunt may go on elsewhere."""
+    path = Path(circuit.strip())
+    return str(path.resolve()) if path.suffix in (".yaml", ".yml") else circuit.strip()
 
 
 def _log(hunts: Path, named: Wish | None, asked: bool, fresh: bool) -> Path:
@@ -86,7 +93,9 @@ def _sitting(wish: Wish, log: Path, scenario: str) -> tuple[Sitting, bool]:
     """
     if log.exists() and b"\n" in log.read_bytes():
         return Sitting.resume(log), True
-    return Sitting.start(log, wish, find_scenario(scenario), scenario), False
+    with progress_line() as progress:
+        progress("Bringing a machine in")
+        return Sitting.start(log, wish, find_scenario(scenario), scenario), False
 
 
 class _Play:

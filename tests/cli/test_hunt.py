@@ -11,6 +11,7 @@ import pytest
 
 Say = Callable[..., Any]
 BOXES = set("│┌┐└┘├┤┬┴┼─━═║╔╗╚╝")
+CASES = Path(__file__).parents[1] / "cases"
 HUNT = ("--circuit", "washer-pump", "--level", "easy", "--seed", "typed")
 
 
@@ -87,6 +88,35 @@ def test_a_wrong_wish_is_told_in_one_line(say: Say, args: tuple[str, ...], says:
     assert done.code == 2
     assert says in done.err
     assert done.err.count("\n") == 1
+
+
+def test_a_circuit_of_ones_own_is_hunted_on_and_missed_when_it_is_gone(
+    say: Say, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By its file, from another folder too; a label gives the same fault wherever the file lies."""
+    monkeypatch.chdir(tmp_path)
+    file = Path("relay-contact.yaml")
+    file.write_bytes((CASES / "items" / file).read_bytes())
+    first = say("watch\nquit\n", "--circuit", str(file), "--seed", "mine")
+    assert "Fault hunt: A lamp behind a relay\n" in first.out
+    (tmp_path / "a").mkdir()
+    monkeypatch.chdir(tmp_path / "a")
+    assert "Going on" in say("", "--circuit", str(Path("..") / file), "--seed", "mine").out
+    moved = Path(file.name)
+    moved.write_bytes((tmp_path / file).read_bytes())
+    again = say("watch\nquit\n", "--circuit", str(moved), "--seed", "mine")
+    assert again.out == first.out
+    (tmp_path / file).unlink()
+    done = say("", "--circuit", str(Path("..") / file), "--seed", "mine")
+    assert done.code == 2
+    assert "no such file; start a new hunt" in done.err
+
+
+def test_where_a_level_cannot_be_had_the_nearest_is_given_and_said(say: Say) -> None:
+    """In a circuit of one lamp and one switch nothing leaves fifteen places."""
+    file = str(CASES / "items" / "open-lamp.yaml")
+    told = " ".join(say("", "--circuit", file, "--level", "hard", "--seed", "1").out.split())
+    assert "You asked for hard; nothing of that level turned up here. This one is " in told
 
 
 def test_an_edited_log_is_refused_with_its_line(say: Say, tmp_path: Path) -> None:

@@ -8,7 +8,6 @@ the controls as the driver had them, leaves next to nothing else standing.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from quizgen.base.errors import InputError, UnprovableError
@@ -26,6 +25,7 @@ from quizgen.items.material import Material, draw_material
 from quizgen.items.sentences import Sentences
 from quizgen.items.standing import Standing as Suspected
 from quizgen.items.stem import write_stem
+from quizgen.scenario.records import Machine
 from quizgen.scenario.scenario import Scenario
 from quizgen.solver.operating_point import Moves
 
@@ -34,7 +34,7 @@ LEVELS = {"easy": (3, 6), "middle": (7, 14), "hard": (15, 10_000)}
 
 ANY = "any"
 MOST_ALIKE = 2  # places that no voltmeter tells from that of the fault, itself included
-TRIES = 12  # circuits
+TRIES = 8  # circuits
 ROWS = 30  # faults of one circuit
 HUNT = Seed(b"a fault to be hunted, not a secret", ("hunt",))
 SAID = {CLICKS: "yes", NO_CLICK: "no", BUZZES: "buzzes"}
@@ -45,7 +45,7 @@ class Wish:
     """What sort of hunt is wanted; "" leaves it to chance."""
 
     label: str
-    circuit: str = ""
+    circuit: str = ""  # a name, or a file of one's own
     topic: str = ""
     level: str = ANY
 
@@ -55,7 +55,7 @@ class Case:
     """A sound circuit, the fault that is in it, and what the driver saw with `moves` made."""
 
     wish: Wish
-    machine: str
+    machine: str  # "" if nobody has one with this circuit
     circuit: Circuit
     fault: Fault = field(repr=False)
     moves: Moves
@@ -80,23 +80,50 @@ class Case:
 
 
 def draw_case(wish: Wish, scenario: Scenario) -> Case:
-    """A hunt as wished. Raises InputError for an unknown circuit, topic or level,
-    UnprovableError when nothing of the sort turns up.
+    """A hunt as wished; where none of the level turns up, the one that comes nearest to it.
+
+    Raises InputError for an unknown circuit, topic or level, UnprovableError when there is
+    nothing to hunt for.
     """
     if wish.level not in (ANY, *LEVELS):
         raise InputError(f"no level {shown(wish.level)}{suggest(wish.level, (ANY, *LEVELS))}")
     names = _circuits(wish)
+    label = find_template(wish.circuit).name if wish.circuit else ""  # the same in any folder
+    nearest: Case | None = None
+    tried: set[tuple[str, Moves]] = set()
     for attempt in range(TRIES):
-        rng = HUNT.under(wish.label, wish.circuit, wish.topic, wish.level, attempt).rng()
-        material = _material(rng.choice(names), scenario, rng)
-        if material is None:
-            continue
-        for case in _cases(wish, material, rng):
+        rng = HUNT.under(wish.label, label, wish.topic, wish.level, attempt).rng()
+        material = _untried(_material(rng.choice(names), scenario, rng), tried, rng)
+        case = _case(wish, material, rng) if material else None
+        if case and not _miss(wish, case.places):
             return case
-    raise UnprovableError(
-        f"no hunt of level {wish.level} turned up on {wish.circuit or wish.topic or 'any circuit'}"
-        " that readings can decide; try another level or another seed"
-    )
+        if case and (nearest is None or _miss(wish, case.places) < _miss(wish, nearest.places)):
+            nearest = case
+    if nearest is None:
+        raise UnprovableError(
+            f"{wish.circuit or wish.topic or 'hunt'}: no fault turned up that a driver notices"
+            " and readings can decide; try another circuit"
+        )
+    return nearest
+
+
+def _untried(
+    material: Material | None, tried: set[tuple[str, Moves]], rng: random.Random
+) -> Material | None:
+    """In another state of the controls, where nothing came of this one; it is added to `tried`."""
+    if material is None:
+        return None
+    fresh = [moves for moves in material.states if (material.template, moves) not in tried]
+    if fresh and material.moves not in fresh:
+        material = replace(material, moves=rng.choice(fresh))
+    tried.add((material.template, material.moves))
+    return material
+
+
+def _miss(wish: Wish, places: int) -> int:
+    """By how many places a hunt is too easy or too hard."""
+    low, high = LEVELS.get(wish.level, (LEVELS["easy"][0], LEVELS["hard"][1]))
+    return max(low - places, places - high, 0)
 
 
 def _circuits(wish: Wish) -> tuple[str, ...]:
@@ -116,33 +143,45 @@ def _circuits(wish: Wish) -> tuple[str, ...]:
 
 def _material(name: str, scenario: Scenario, rng: random.Random) -> Material | None:
     """None where nothing can be switched on."""
-    template: Template = find_template(name)
+    template = find_template(name)
     machines = scenario.machines_with(template.name)
     try:
-        if not machines:
-            return draw_material(template, rng, machine=template.title)
-        machine = rng.choice(machines)
-        settings = machine.settings(template.name)
-
-        def complain(part: str, name: str, does: str, instead_of: str, moves: Moves) -> str:
-            return scenario.complaint(
-                rng, machine, template.name, dict(moves),
-                part=part, load=name, does=does, instead_of=instead_of,
-            )  # fmt: skip
-
-        return draw_material(template, rng, settings, machine.title, complain)
+        if machines:
+            return _on_machine(template, rng.choice(machines), scenario, rng)
+        return draw_material(template, rng)
     except UnprovableError:
         return None
 
 
-def _cases(wish: Wish, material: Material, rng: random.Random) -> Iterator[Case]:
+def _on_machine(
+    template: Template, machine: Machine, scenario: Scenario, rng: random.Random
+) -> Material:
+    def complain(part: str, name: str, does: str, instead_of: str, moves: Moves) -> str:
+        return scenario.complaint(
+            rng, machine, template.name, dict(moves),
+            part=part, load=name, does=does, instead_of=instead_of,
+        )  # fmt: skip
+
+    settings = machine.settings(template.name)
+    try:
+        return draw_material(template, rng, settings, machine.title, complain)
+    except InputError as error:
+        raise InputError(f"scenario {scenario.name}, {machine.id}: {error}") from None
+
+
+def _case(wish: Wish, material: Material, rng: random.Random) -> Case | None:
+    """The first hunt of the level on a material, or the nearest to it; None if there is none."""
     pool = universe(material.circuit)
     dictionary = _dictionary(material, pool)
-    low, high = LEVELS.get(wish.level, (LEVELS["easy"][0], LEVELS["hard"][1]))
+    found: tuple[int, int] | None = None
     for row in complaints(dictionary, (), rng, ROWS):
         many = _places(Suspected(dictionary, row, pool=pool))
-        if low <= many <= high and _decidable(dictionary, row, pool):
-            yield _told_case(wish, material, dictionary, row, many, rng)
+        nearer = found is None or _miss(wish, many) < _miss(wish, found[1])
+        if many > 1 and nearer and _decidable(dictionary, row, pool):
+            found = row, many
+            if not _miss(wish, many):
+                break
+    return _told_case(wish, material, dictionary, *found, rng) if found else None
 
 
 def _dictionary(material: Material, pool: tuple[WeightedFault, ...]) -> FaultDictionary:

@@ -53,7 +53,11 @@ class Sitting:
         if not actions or actions[0].get("do") != BEGIN or actions[0].get("format") != FORMAT:
             raise FileError(Place(log, 1), "this is no log of a hunt; name another file")
         wish, scenario = _wish(actions[0]), find_scenario(actions[0].get("scenario", ""))
-        sitting = cls(log, case := draw_case(wish, scenario), begin(case))
+        try:
+            case = draw_case(wish, scenario)
+        except InputError as error:
+            raise FileError(Place(log, 1), f"{error}; start a new hunt") from None
+        sitting = cls(log, case, begin(case))
         for number, action in enumerate(actions[1:], 2):
             if sitting._again(action) != action.get("came"):
                 raise FileError(

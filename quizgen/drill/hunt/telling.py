@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from quizgen.circuit import components as c
 from quizgen.circuit.netlist import Circuit, Control
 from quizgen.drill.hunt import engine as e
+from quizgen.drill.hunt.case import ANY
 from quizgen.drill.hunt.engine import Act, Hunt, Outcome, Taken
 from quizgen.drill.hunt.typed import SHORT, in_hand
 from quizgen.drill.hunt.words import (
@@ -27,10 +28,13 @@ def opening(hunt: Hunt, going_on: bool) -> Page:
     """What there is to be found, and on what."""
     case = hunt.case
     title = capital(case.circuit.title or case.circuit.name)
+    where = f"{case.machine}. {title}" if case.machine else title
     blocks: list[Block] = [
-        Title(say("title", machine=case.machine, title=title)),
+        Title(say("title", where=where)),
         *(Para(text) for text in case.story),
     ]
+    if case.wish.level not in (ANY, case.level):
+        blocks.append(Para(say("other_level", wanted=case.wish.level, level=case.level)))
     if going_on:
         blocks.append(Para(say("going_on", minutes=minutes(hunt.standing.minutes))))
     else:
