@@ -19,7 +19,7 @@ from quizgen.circuit.template import shipped_templates
 from quizgen.forms.plan import all_topics, topics_of
 from quizgen.items.item import LEVELS
 from quizgen.items.kinds import KINDS
-from quizgen.items.topics import topic_name
+from quizgen.items.topics import topic_id, topic_name
 from quizgen.reports.coverage import CellFigures, Coverage
 from quizgen.reports.coverage_page import state_of
 from quizgen.reports.wording import percent
@@ -58,7 +58,7 @@ def holes(report: Coverage, families: Sequence[str]) -> tuple[Hole, ...]:
         for topic, circuits in known.items()
         for level in LEVELS
         if circuits * kinds[level] >= FEWEST_WAYS
-        and (hole := _hole(topic, level, found.get((topic, level)), report.wanted.cut))
+        and (hole := _hole(topic, level, found.get((topic_id(topic), level)), report.wanted.cut))
     ]
     # of two that are as urgent, the topic that more circuits are about, and the easier level
     order = {level: i for i, level in enumerate(LEVELS)}

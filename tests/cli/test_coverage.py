@@ -110,7 +110,8 @@ def test_a_topic_that_was_renamed_between_weeks(quizgen: Run, at_home: Path) -> 
     cells = quizgen("coverage", "--json").data["cells"]
     planned = {c["level"]: c["figures"]["planned"] for c in cells if c["topic"] == "motors"}
     assert planned == {"interpret": 4, "choose": 4}  # two places of each week
-    assert "lamps" not in quizgen("coverage", "suggest", "next").out
+    # a circuit may still go by the old name; what was met under the new one is no hole
+    assert "lamps x interpret: never met" not in quizgen("coverage", "suggest", "next").out
 
 
 def test_a_mapping_of_ones_own(quizgen: Run, at_home: Path) -> None:
@@ -158,7 +159,7 @@ def test_no_line_is_wider_than_a_terminal(
         assert "\x1b" not in out
     out = quizgen("coverage").out
     for part in ("high resistance", "before the load", "Evening class for the", "and the orchard"):
-        assert f"  {part} " in out
+        assert f"  {part}" in out
 
 
 def assigned(quizgen: Run, path: Path, *args: str) -> Any:
