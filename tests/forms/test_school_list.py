@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import io
+import tempfile
 import zipfile
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from quizgen.base.errors import InputError
 from quizgen.forms import oneroster_files
@@ -267,3 +270,40 @@ def test_the_columns_that_are_read_are_columns_of_the_standard() -> None:
     """Held against the full list of columns of the CSV binding 1.2, in `tests.forms.listed`."""
     for name, read_columns in oneroster_files.COLUMNS.items():
         assert set(read_columns) <= set(COLUMNS[name])
+
+
+WHOLE = texts(lists())
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from(sorted(WHOLE)),
+    st.lists(
+        st.tuples(
+            st.integers(0, 10**6),
+            st.sampled_from([b",", b'"', b"\n", b"\r", b"\0", b"\xff", b"x", b"=", b""]),
+        ),
+        min_size=1, max_size=5,
+    ),
+    st.lists(st.tuples(st.integers(0, 10**6), st.integers(0, 255)), max_size=3),
+)  # fmt: skip
+def test_whatever_is_damaged_is_read_or_told_in_one_line(
+    name: str, cells: list[tuple[int, bytes]], flips: list[tuple[int, int]]
+) -> None:
+    """Cells and bytes of the archive changed at random: no crash, no silence."""
+    table = WHOLE[name]
+    for at, text in cells:
+        here = at % len(table)
+        table = table[:here] + text + table[here + 1 :]
+    with tempfile.TemporaryDirectory() as there:
+        path = archive(Path(there) / "lists.zip", {**WHOLE, name: table})
+        content = bytearray(path.read_bytes())
+        for at, byte in flips:
+            content[at % len(content)] = byte
+        path.write_bytes(content)
+        said = ""
+        try:
+            assert read_school_list(path, TODAY)
+        except InputError as error:
+            said = str(error)
+    assert "\n" not in said
