@@ -108,6 +108,12 @@ def hold_class(connection: Connection, school_class: SchoolClass) -> str:
     listed = select(listed_class.c.class_id)
     if found := sorted(connection.execute(select(~c.id.in_(listed), c.id).where(*named)).all()):
         return str(found[0].id)
+    return make_class(connection, school_class)
+
+
+def make_class(connection: Connection, school_class: SchoolClass) -> str:
+    """A new class; its id in the store."""
+    c = t.school_class.c
     id_, turn = school_class.id, 0
     while connection.scalar(select(c.id).where(c.id == id_)) is not None:
         turn += 1  # the class that was called so is called otherwise now

@@ -21,7 +21,7 @@ from sqlalchemy import Connection, Table, insert, select, update
 
 from quizgen.forms.school_list import ListedClass
 from quizgen.store import tables as t
-from quizgen.store.classes import SchoolClass, hold_class
+from quizgen.store.classes import SchoolClass, make_class
 from quizgen.store.database import Store
 from quizgen.store.gradebook import now
 from quizgen.store.same_people import Confirmed, students_by_sourced_id
@@ -86,6 +86,11 @@ class _Desk:
         self.count: Counter[str] = Counter()
         self.ids = {c.sourced_id for c in classes}
         self.listed = {row["sourced_id"]: row for row in _rows(connection, listed_class)}
+        self.named = {
+            row["id"]: SchoolClass(name=row["name"], course=row["course"], term=row["term"])
+            for row in _rows(connection, t.school_class)
+        }
+        self.unlisted = self._unlisted()
         self.students = self._known_students(classes, confirmed)
 
     def _known_students(
@@ -115,7 +120,7 @@ class _Desk:
             return None
         named = SchoolClass(name=listed.name, course=listed.course, term=listed.term)
         class_id = held["class_id"] if held else self._same_class(named)
-        class_id = class_id or hold_class(self.connection, named)
+        class_id = class_id or make_class(self.connection, named)
         renamed = self._name(class_id, named)
         sessions = [[s.id, s.start, s.end] for s in listed.sessions]
         row = {
@@ -138,30 +143,42 @@ class _Desk:
         self.count["class~"] += held is not None and (changed or renamed)
         return named, {student: self.names[student] for student in sorted(here_now)}
 
+    def _unlisted(self) -> dict[str, list[str]]:
+        """Name → the classes of that name which these lists do not give an id of their own."""
+        theirs = {r["class_id"] for i, r in self.listed.items() if i in self.ids}
+        found: dict[str, list[str]] = {}
+        for class_id, named in self.named.items():
+            if class_id not in theirs:
+                found.setdefault(named.name, []).append(class_id)
+        return found
+
     def _same_class(self, named: SchoolClass) -> str:
         """The class of the store that this one is although it came with another id, or none."""
-        theirs = {r["class_id"] for i, r in self.listed.items() if i in self.ids}
-        listed = {r["class_id"] for r in self.listed.values()}
-        every = _rows(self.connection, t.school_class)
-        free = [r for r in every if r["id"] not in theirs and r["name"] == named.name]
-        exact = [r for r in free if (r["course"], r["term"]) == (named.course, named.term)]
+        free = self.unlisted.get(named.name, [])
+        exact = [i for i in free if self.named[i] == named]
+        listed = {r["class_id"] for r in self.listed.values()} if free else set()
         loose = [
-            r for r in free
-            if r["id"] not in listed
-            and r["course"] in ("", named.course) and r["term"] in ("", named.term)
+            i for i in free
+            if i not in listed and self.named[i].course in ("", named.course)
+            and self.named[i].term in ("", named.term)
         ]  # fmt: skip
         found = exact or loose
-        return str(found[0]["id"]) if len(found) == 1 else ""
+        if len(found) != 1:
+            return ""
+        free.remove(found[0])
+        return found[0]
 
     def _name(self, class_id: str, named: SchoolClass) -> bool:
         """Call the class so; whether it was called otherwise."""
-        here = t.school_class.c.id == class_id
-        names = {"name": named.name, "course": named.course, "term": named.term}
-        columns = [t.school_class.c[column] for column in names]
-        held = self.connection.execute(select(*columns).where(here)).one()
-        if held._asdict() == names:
+        before = self.named.get(class_id, named)
+        self.named[class_id] = named
+        if before == named:
             return False
-        self.connection.execute(update(t.school_class).where(here).values(**names))
+        here = t.school_class.c.id == class_id
+        self.connection.execute(
+            update(t.school_class).where(here)
+            .values(name=named.name, course=named.course, term=named.term)
+        )  # fmt: skip
         return True
 
     def _places(self, class_id: str, here_now: set[str]) -> int:
