@@ -20,7 +20,7 @@ from quizgen.cli.coverage_options import store_option
 from quizgen.forms.school_list import ListedClass, read_school_list
 from quizgen.store.classes import SchoolClass
 from quizgen.store.database import open_store
-from quizgen.store.enrolling import Change, Enrolled, enrol
+from quizgen.store.enrolling import Enrolled, enrol
 from quizgen.store.same_people import Confirmed
 
 
@@ -78,14 +78,20 @@ def _chosen(
 
 
 def _told(done: Enrolled) -> str:
-    if not any(change != Change() for change in (done.classes, done.students, done.places)):
-        return "nothing new in the lists"
-    known = f" ({done.known} known from before)" if done.known else ""
-    return (
-        f"classes: {done.classes.added} new, {done.classes.changed} changed, {done.classes.ended} "
-        f"ended; students: {done.students.added} new{known}, {done.students.changed} renamed; "
-        f"enrolments: {done.places.added} new, {done.places.ended} ended"
-    )
+    """All that is not as before."""
+    parts = []
+    for what, change in (
+        ("classes", done.classes), ("students", done.students), ("enrolments", done.places),
+    ):  # fmt: skip
+        known = f" ({done.known} known from before)" if what == "students" and done.known else ""
+        counts = (
+            (change.added, f"new{known}"),
+            (change.changed, "changed"),
+            (change.ended, "ended"),
+        )
+        if said := ", ".join(f"{count} {word}" for count, word in counts if count):
+            parts.append(f"{what}: {said}")
+    return "; ".join(parts) or "nothing new in the lists"
 
 
 def _rosters(done: Enrolled) -> Iterator[tuple[str, bytes]]:
