@@ -12,7 +12,8 @@ from pathlib import Path
 
 import click
 
-from quizgen.base.errors import InputError
+from quizgen.base.errors import CircuitError, InputError
+from quizgen.cli.drill_reviewing import Reviewing
 from quizgen.cli.drill_window import ROWS, Window, ascii_only, open_window
 from quizgen.cli.progress import progress_line
 from quizgen.drill.home import HUNTS, home, make_private
@@ -105,6 +106,7 @@ class _Play:
         self.window = window
         self.sitting = sitting
         self.no_boxes = no_boxes
+        self.reviewing: Reviewing | None = None
 
     def run(self, going_on: bool) -> None:
         """Until the fault is named, the student stops, or no more lines come."""
@@ -112,10 +114,16 @@ class _Play:
         over = self.sitting.hunt.over
         told = (Para(say("over_already")),) if over else None
         self.window.show(told or telling.opening(self.sitting.hunt, going_on))
-        if not over:
-            self.window.converse(self._prompt, self._take, self._goodbye)
-        if self.sitting.hunt.over:
-            self._end()
+        if _somebody_types() and not over:  # of a file all lines are there at once
+            self.reviewing = Reviewing(self.sitting.log)
+        try:
+            if not over:
+                self.window.converse(self._prompt, self._take, self._goodbye)
+            if self.sitting.hunt.over:
+                self._end()
+        finally:
+            if self.reviewing:
+                self.reviewing.close()
 
     def _prompt(self) -> str:
         return say("ask", minutes=minutes(self.sitting.hunt.standing.minutes))
@@ -130,13 +138,15 @@ class _Play:
             wanted = typed.read_line(line, self.sitting.hunt)
             if isinstance(wanted, Act):
                 outcome = self.sitting.do(wanted)
+                if self.reviewing:
+                    self.reviewing.news()
                 if wanted.do != REPAIR:
                     self.window.show(telling.told(self.sitting.hunt, wanted, outcome))
             elif wanted is not None:
                 if wanted.what == typed.QUIT:
                     return False
                 self.window.show(self._tell(wanted))
-        except InputError as error:
+        except (InputError, CircuitError) as error:
             problem = str(error).removeprefix(f"{self.sitting.case.circuit.name}: ")
             self.window.show((Para(say("not_done", problem=problem)),))
         return not self.sitting.hunt.over
@@ -161,21 +171,29 @@ class _Play:
         return telling.help_page()
 
     def _end(self) -> None:
-        from quizgen.drill.hunt.debrief import look_back
-        from quizgen.drill.hunt.debrief_page import debrief_page
-
         with progress_line() as progress:
             progress("Looking back")
-            back = look_back(self.sitting.hunt)
-        self.window.show(debrief_page(back))
+            page = (self.reviewing.debrief() if self.reviewing else None) or self._debrief()
+        self.window.show(page)
         log = self.sitting.log
         if log.name.startswith("open-"):
             log.replace(log.with_name(log.name.replace("open-", "over-", 1)))
 
+    def _debrief(self) -> Page:
+        """Worked out here and now, which takes some seconds."""
+        from quizgen.drill.hunt.debrief import look_back
+        from quizgen.drill.hunt.debrief_page import debrief_page
+
+        return debrief_page(look_back(self.sitting.hunt))
+
+
+def _somebody_types() -> bool:
+    return sys.stdin is not None and sys.stdin.isatty()
+
 
 def _complete(words: Callable[[str], list[str]]) -> None:
     """Tab completes commands, parts and terminals, where somebody types and the system has it."""
-    if sys.stdin is None or not sys.stdin.isatty():
+    if not _somebody_types():
         return
     with suppress(ImportError):
         import readline

@@ -179,40 +179,46 @@ class Debrief:
         return next((key for key, holds in rules if holds), "harder")
 
 
-def look_back(hunt: Hunt, course: Course | None = None) -> Debrief:
-    """The debrief of a hunt that is over; `course` if its case has been planned already.
+class Looking:
+    """Acts in the light of the suspects, one after the other, as they are taken."""
+
+    def __init__(self, course: Course) -> None:
+        self.course = course
+        self.looks: list[Look] = []
+        self._left, self._opened = course.field.everything, course.field.opened
+
+    def at(self, taken: Taken) -> None:
+        """Take in the next act. Raises CircuitError if it cannot be solved for a suspect."""
+        course, before = self.course, self._left
+        field = course.field
+        self._left, self._opened, teaches = field.after(taken, self._opened, before)
+        claims, now = field.claims_in(before), field.claims_in(self._left)
+        decided = now <= course.answers[field.number(course.case.fault)]
+        out = tuple(sorted(claims - now))
+        self.looks.append(Look(taken, out, self._left, len(now), teaches, decided))
+
+
+def look_back(hunt: Hunt, looking: Looking | None = None) -> Debrief:
+    """The debrief of a hunt that is over; `looking` if its case has been planned already.
 
     Raises CircuitError if a test cannot be solved.
     """
     named = hunt.named
     assert named is not None  # it is over
-    course = course or plan_course(hunt.case, field_of(hunt.case))
-    field = course.field
-    truth = field.number(hunt.case.fault)
-    answers = course.answers[truth]
-    alike = bool(set(fitting(field, named)) & answers)
-    looks = tuple(_looks(hunt, field, answers))
-    return Debrief(hunt, field, course, looks, try_repair(hunt, named, alike))
+    looking = looking or Looking(plan_course(hunt.case, field_of(hunt.case)))
+    for taken in hunt.taken[len(looking.looks) :]:
+        looking.at(taken)
+    course = looking.course
+    answers = course.answers[course.field.number(hunt.case.fault)]
+    alike = bool(set(fitting(course.field, named)) & answers)
+    trying = try_repair(hunt, named, alike)
+    return Debrief(hunt, course.field, course, tuple(looking.looks), trying)
 
 
 def fitting(field: Field, named: Named) -> tuple[int, ...]:
     """Numbers of the claims that a name fits."""
     claims = [claimed.suspect.cause.claims[0] for claimed in field.claimed]
     return tuple(n for n, claim in enumerate(claims) if named.fits(claim))
-
-
-def _looks(hunt: Hunt, field: Field, answers: frozenset[int]) -> list[Look]:
-    found = []
-    left, opened = field.everything, field.opened
-    claims = field.claims_in(left)
-    for taken in hunt.taken:
-        left, opened, teaches = field.after(taken, opened, left)
-        now = field.claims_in(left)
-        found.append(
-            Look(taken, tuple(sorted(claims - now)), left, len(now), teaches, now <= answers)
-        )
-        claims = now
-    return found
 
 
 def _began_far(course: Course, tests: Sequence[Look]) -> bool:

@@ -58,13 +58,18 @@ class Sitting:
         except InputError as error:
             raise FileError(Place(log, 1), f"{error}; start a new hunt") from None
         sitting = cls(log, case, begin(case))
-        for number, action in enumerate(actions[1:], 2):
-            if sitting._again(action) != action.get("came"):
+        sitting.catch_up()
+        return sitting
+
+    def catch_up(self) -> None:
+        """Do the acts that are in the log and not in the hunt. Raises as `resume`."""
+        known = 1 + len(self.hunt.taken)
+        for number, action in enumerate(read_actions(self.log)[known:], known + 1):
+            if self._again(action) != action.get("came"):
                 raise FileError(
-                    Place(log, number),
+                    Place(self.log, number),
                     "another version of the program or of a circuit wrote this; start a new hunt",
                 )
-        return sitting
 
     def do(self, done: Act) -> Outcome:
         """One act, on the disk before this returns. Raises as `act`; OSError."""

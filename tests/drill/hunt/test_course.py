@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from quizgen.drill.hunt.course import Course, plan_course
-from quizgen.drill.hunt.debrief import look_back
+from quizgen.drill.hunt.debrief import Looking, look_back
 from quizgen.drill.hunt.debrief_page import debrief_page
 from quizgen.drill.hunt.engine import REPAIR, Act, act, begin
 from quizgen.drill.page import Style, lines_of
@@ -67,7 +67,7 @@ def told(name: str, level: str, acts: tuple[Act, ...]) -> tuple[str, tuple[float
     hunt = begin(course.case)
     for done in acts:
         hunt, _ = act(hunt, done)
-    back = look_back(hunt, course)
+    back = look_back(hunt, Looking(course))
     text = " ".join(" ".join(lines_of(debrief_page(back), Style(plain=True))).split())
     return text, back.points
 
