@@ -283,3 +283,23 @@ def test_lists_that_are_wrong_change_nothing(quizgen: Run, at_home: Path) -> Non
         done = quizgen("coverage", "enrol", path, *args)
         assert (done.code, one_line(done.err), expected in done.err) == (2, True, True)
     assert quizgen("coverage", "--json").data["classes"] == []
+
+
+def test_nobody_waits_for_who_has_left(quizgen: Run, at_home: Path) -> None:
+    """Two sets handed in by one of three: the others are at risk, till one is off the list."""
+    of = lists()
+    quizgen("coverage", "enrol", str(folder(at_home / "l", texts(of))))
+    seats = tuple(Student(id=f"S-00{n}", name="", form="A") for n in (1, 2, 3))
+    for number, day in ((1, "2026-09-14"), (2, "2026-09-21")):
+        path = grade(at_home, WEEK, a_set(number, WEEK, seats))
+        assigned(quizgen, path, "--class", "Evening A", "--on", day)
+
+    def at_risk() -> list[str]:
+        data = quizgen("coverage", "--class", "Evening A", "--json").data
+        return [student["student"] for student in data["classes"][0]["at_risk"]]
+
+    assert {"S-002", "S-003"} <= set(at_risk())
+    del of["enrollments"][2]
+    quizgen("coverage", "enrol", str(folder(at_home / "l", texts(of))))
+    assert "S-002" not in at_risk()
+    assert "S-003" in at_risk()

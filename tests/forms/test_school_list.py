@@ -41,6 +41,20 @@ def test_folder_and_archive_give_the_same_classes(tmp_path: Path) -> None:
     assert [c.students[0].name for c in read(tmp_path)] == ["Ada Krol", "Dan Oyelaran"]
 
 
+def test_a_set_of_the_version_before_is_read(tmp_path: Path) -> None:
+    """In 1.1 users have columns for org and role; what is read has the same names."""
+    of = lists()
+    of["manifest"][1]["value"] = "1.1"
+    files = texts(of)
+    head, *rest = files["users.csv"].decode().rstrip().split("\r\n")
+    lines = [head.replace("enabledUser,", "enabledUser,orgSourcedIds,role,")]
+    lines += [line.replace(",true,", ",true,org-1,student,") for line in rest]
+    files["users.csv"] = "\r\n".join(lines).encode()
+    first, second = read_school_list(folder(tmp_path, files), TODAY)
+    assert [s.name for s in first.students] == ["Ada Krol", "Bo Lind", "Cleo Marsh"]
+    assert (first.teacher, second.teacher) == ("Rosa Adeyemi", "Mats Lindqvist")
+
+
 def test_classes_of_one_name_are_told_apart_by_their_codes(tmp_path: Path) -> None:
     """Two sections of one title stay two classes; without a code the id tells them apart."""
     of = lists()

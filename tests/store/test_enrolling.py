@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import tempfile
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -29,6 +30,22 @@ from tests.reports.terms import Week, a_set, answers
 NOTHING = Change()
 SPRING = Session(id="t-2", start="2027-02-01", end="2027-06-30")
 AUTUMN = Session(id="t-1", start="2026-08-15", end="2027-01-31")
+
+
+def fresh_store(folder: str, name: str) -> Store:
+    """A store that does not have to outlive a power cut."""
+    store = open_store(str(Path(folder) / f"{name}.sqlite"))
+    listen(store.engine, "connect", lambda c, _: c.execute("PRAGMA synchronous=OFF"))
+    store.engine.dispose()
+    return store
+
+
+@pytest.fixture
+def quick(tmp_path: Path) -> Iterator[Store]:
+    """A store in SQLite; what depends on the database is tested in both, with `store`."""
+    made = fresh_store(str(tmp_path), "grades")
+    yield made
+    made.close()
 
 
 def person(id_: str, name: str, number: str = "", *, left: bool = False) -> ListedStudent:
@@ -123,100 +140,100 @@ def test_who_leaves_keeps_their_results_and_may_come_back(store: Store) -> None:
     assert the(store).left == {"S-003"}
 
 
-def test_a_class_that_the_school_takes_off_ends(store: Store) -> None:
+def test_a_class_that_the_school_takes_off_ends(quick: Store) -> None:
     """All have left it; one that had gone before it ever came is none of ours."""
-    take(store, listed(ADA, BO))
+    take(quick, listed(ADA, BO))
     gone = replace(listed(ADA, BO), gone=True)
-    done = take(store, gone, replace(gone, sourced_id="cl-9", name="Morning"))
+    done = take(quick, gone, replace(gone, sourced_id="cl-9", name="Morning"))
     assert changes(done) == (Change(ended=1), NOTHING, Change(ended=2))
-    assert stored(store) == {"Evening A": {}}
-    assert changes(take(store, gone)) == (NOTHING, NOTHING, NOTHING)
+    assert stored(quick) == {"Evening A": {}}
+    assert changes(take(quick, gone)) == (NOTHING, NOTHING, NOTHING)
 
 
-def test_who_has_left_before_they_came_is_not_taken_in(store: Store) -> None:
+def test_who_has_left_before_they_came_is_not_taken_in(quick: Store) -> None:
     """An ended enrolment of a stranger adds nobody."""
-    done = take(store, listed(ADA, replace(BO, left=True)))
+    done = take(quick, listed(ADA, replace(BO, left=True)))
     assert changes(done)[1:] == (Change(added=1), Change(added=1))
-    assert stored(store) == {"Evening A": {"S-001": "Ada Krol"}}
+    assert stored(quick) == {"Evening A": {"S-001": "Ada Krol"}}
 
 
-def test_who_did_not_come_from_the_lists_does_not_leave_with_them(store: Store) -> None:
+def test_who_did_not_come_from_the_lists_does_not_leave_with_them(quick: Store) -> None:
     """A guest whom a set brought into the class stays in it."""
-    take(store, listed(ADA))
+    take(quick, listed(ADA))
     guest = a_set(1, Week(0, ((0, 2),), ()), (Student(id="G-1", name="Guest", form="A"),))
-    assign(store, guest, the(store).school_class, instructor="", day="2026-11-02")
-    assert changes(take(store, listed(ADA)))[2] == NOTHING
-    assert the(store).students["G-1"] == "Guest"
+    assign(quick, guest, the(quick).school_class, instructor="", day="2026-11-02")
+    assert changes(take(quick, listed(ADA)))[2] == NOTHING
+    assert the(quick).students["G-1"] == "Guest"
 
 
 @pytest.mark.parametrize("known_as", ["u-1", "S-001"], ids=["sourcedId", "identifier"])
-def test_a_student_of_earlier_results_stays_the_same_student(store: Store, known_as: str) -> None:
+def test_a_student_of_earlier_results_stays_the_same_student(quick: Store, known_as: str) -> None:
     """Under the lists' id or the school's number, also where the family name is another one."""
-    graded_before(store, known_as, "Krol, ada")
-    done = take(store, listed(replace(ADA, name="Ada Vale")))
+    graded_before(quick, known_as, "Krol, ada")
+    done = take(quick, listed(replace(ADA, name="Ada Vale")))
     assert done.known == 1
-    assert the(store).students == {known_as: "Ada Vale"}
-    taken = take(store, listed(replace(ADA, name="X Y", number="S-9")))
+    assert the(quick).students == {known_as: "Ada Vale"}
+    taken = take(quick, listed(replace(ADA, name="X Y", number="S-9")))
     assert changes(taken) == (NOTHING, Change(changed=1), NOTHING)
 
 
-def test_one_id_and_two_names_is_asked_about(store: Store) -> None:
+def test_one_id_and_two_names_is_asked_about(quick: Store) -> None:
     """Nobody gets another's results unasked; --same and --apart decide, once and for all."""
-    graded_before(store, "S-001", "Quin Ferro")
+    graded_before(quick, "S-001", "Quin Ferro")
     with pytest.raises(FileError) as caught:
-        take(store, listed(ADA, BO))
+        take(quick, listed(ADA, BO))
     assert str(caught.value) == (
         "users.csv, line 2: S-001 is Quin Ferro in the store and Ada Krol here; say --same S-001 "
         "if they are one person, --apart S-001 if they are two"
     )
-    assert stored(store).keys() == {""}  # nothing was taken in
-    take(store, listed(ADA, BO), apart="S-001")
-    assert set(the(store).students) == {"u-1", "S-002"}
-    assert changes(take(store, listed(ADA, BO))) == (NOTHING, NOTHING, NOTHING)
+    assert stored(quick).keys() == {""}  # nothing was taken in
+    take(quick, listed(ADA, BO), apart="S-001")
+    assert set(the(quick).students) == {"u-1", "S-002"}
+    assert changes(take(quick, listed(ADA, BO))) == (NOTHING, NOTHING, NOTHING)
 
 
-def test_they_are_one_person_if_somebody_says_so(store: Store) -> None:
+def test_they_are_one_person_if_somebody_says_so(quick: Store) -> None:
     """--same takes the student over, with the name that the lists have."""
-    graded_before(store, "S-001", "Quin Ferro")
-    take(store, listed(ADA), same="S-001")
-    assert the(store).students == {"S-001": "Ada Krol"}
+    graded_before(quick, "S-001", "Quin Ferro")
+    take(quick, listed(ADA), same="S-001")
+    assert the(quick).students == {"S-001": "Ada Krol"}
 
 
-def test_two_people_never_share_an_id(store: Store) -> None:
+def test_two_people_never_share_an_id(quick: Store) -> None:
     """One's number is the other's id: both get an id of their own, whatever the order."""
     first, second = person("7", "Ada Krol"), person("u-2", "Bo Lind", "7")
-    take(store, listed(second, first))
-    assert sorted(the(store).students.values()) == ["Ada Krol", "Bo Lind"]
-    assert len(the(store).students) == 2
+    take(quick, listed(second, first))
+    assert sorted(the(quick).students.values()) == ["Ada Krol", "Bo Lind"]
+    assert len(the(quick).students) == 2
 
 
-def test_two_people_never_share_a_student_of_before(store: Store) -> None:
+def test_two_people_never_share_a_student_of_before(quick: Store) -> None:
     """Two Adas claim the student 7 of earlier results: it is one of them alone."""
-    graded_before(store, "7", "Ada Krol")
-    take(store, listed(person("u-1", "Ada Krol", "7"), person("7", "Ada Vale")))
-    assert len(the(store).students) == 2
-    assert "7" in the(store).students
+    graded_before(quick, "7", "Ada Krol")
+    take(quick, listed(person("u-1", "Ada Krol", "7"), person("7", "Ada Vale")))
+    assert len(the(quick).students) == 2
+    assert "7" in the(quick).students
 
 
-def test_a_class_that_had_sets_before_the_lists_came_is_known(store: Store) -> None:
+def test_a_class_that_had_sets_before_the_lists_came_is_known(quick: Store) -> None:
     """Same name and no other course or term; one of another term is another class."""
     week, term = Week(0, ((0, 2),), (0,), seed=3), "2026-autumn"
     for number, held in enumerate((SchoolClass(name="Evening A", term=term),
                                    SchoolClass(name="Evening A", term="2025-autumn"))):  # fmt: skip
-        assign(store, a_set(number, week, ()), held, instructor="", day="2026-11-02")
-    take(store, listed(ADA))
-    found = {f.school_class: len(f.lessons) for f in taught(store)}
+        assign(quick, a_set(number, week, ()), held, instructor="", day="2026-11-02")
+    take(quick, listed(ADA))
+    found = {f.school_class: len(f.lessons) for f in taught(quick)}
     assert found == {
         SchoolClass(name="Evening A", course="Machine electrics", term=term): 1,
         SchoolClass(name="Evening A", term="2025-autumn"): 1,
     }
 
 
-def test_new_ids_for_an_old_class_and_its_students(store: Store) -> None:
+def test_new_ids_for_an_old_class_and_its_students(quick: Store) -> None:
     """A school that gives out new ids still has the same class, students and results."""
-    take(store, listed(ADA))
-    done = take(store, listed(person("n-1", "Ada Krol", "S-001"), id_="n-cl"))
-    assert stored(store) == {"Evening A": {"S-001": "Ada Krol"}}
+    take(quick, listed(ADA))
+    done = take(quick, listed(person("n-1", "Ada Krol", "S-001"), id_="n-cl"))
+    assert stored(quick) == {"Evening A": {"S-001": "Ada Krol"}}
     assert changes(done)[2] == NOTHING
 
 
@@ -240,14 +257,6 @@ def test_the_schools_ids_of_a_set(store: Store) -> None:
     assert teacher(store, SchoolClass(name="ours")) == ""
     assert meant_class(store, SchoolClass(name="Evening A")) == the(store).school_class
     assert meant_class(store, SchoolClass(name="Evening A", term="2027-autumn")).course == ""
-
-
-def fresh_store(folder: str, name: str) -> Store:
-    """A store that does not have to outlive a power cut."""
-    store = open_store(str(Path(folder) / f"{name}.sqlite"))
-    listen(store.engine, "connect", lambda c, _: c.execute("PRAGMA synchronous=OFF"))
-    store.engine.dispose()
-    return store
 
 
 people = st.dictionaries(
