@@ -17,6 +17,7 @@ from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
 from quizgen.base.writing import write_whole
 from quizgen.cli.coverage_options import store_option
+from quizgen.cli.progress import progress_line
 from quizgen.forms.school_list import ListedClass, read_school_list
 from quizgen.store.classes import SchoolClass
 from quizgen.store.database import open_store
@@ -49,10 +50,13 @@ def enrol_lists(
     Who is on the lists of a class no more has left it; results stay. The same lists twice change
     nothing.
     """
-    found = _chosen(read_school_list(lists, date.today()), names, courses)
-    confirmed = Confirmed(same=frozenset(same), apart=frozenset(apart))
-    with closing(open_store(store_name)) as store:
-        done = enrol(store, found, today=date.today().isoformat(), confirmed=confirmed)
+    today, confirmed = date.today(), Confirmed(same=frozenset(same), apart=frozenset(apart))
+    with progress_line() as progress:
+        progress(f"reading {lists}")
+        found = _chosen(read_school_list(lists, today), names, courses)
+        progress(f"taking in {len(found)} classes")
+        with closing(open_store(store_name)) as store:
+            done = enrol(store, found, today=today.isoformat(), confirmed=confirmed)
     click.echo(f"{store_name}: {_told(done)}")
     if rosters:
         for name, content in _rosters(done):
