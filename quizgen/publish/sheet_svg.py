@@ -12,11 +12,12 @@ from html import escape
 
 from quizgen.forms.sheet import CODE, EDGE, MARKER, PITCH, QUIET, RADIUS, Row, Sheet
 from quizgen.forms.sheet_code import SheetCode
+from quizgen.publish.metrics import POINT, text_width
 from quizgen.publish.view import Heading
 
 FONT = "Atkinson Hyperlegible, DejaVu Sans"
 FAINT = "#8a8f96"
-LONGEST_NAME = 44
+NAME_SIZE, SMALLEST_NAME = 4.4, 3.0  # mm: a long name is set smaller before it is cut short
 BITS = 6  # of a marker and its black border, each way
 DIGIT_BOX = 5.4
 HOW = (
@@ -97,7 +98,8 @@ def _head(sheet: Sheet, heading: Heading, bearer: Bearer) -> Iterator[str]:
     )
     yield _text(right - 13.5, 34.3, 5.4, f"Form {bearer.form}", bold=True, middle=True)
     yield _text(left, 30.2, 2.7, "Name", grey=True)
-    yield _text(left, 36.2, 4.4, _short(bearer.name, LONGEST_NAME), bold=True)
+    name, size = _fitted(bearer.name, right - 31.0 - left)
+    yield _text(left, 36.2, size, name, bold=True)
     yield _line(left, 37.6, right - 31.0)
     yield _text(left, 43.0, 2.7, "Number", grey=True)
     yield _text(left + 14.0, 43.2, 3.6, bearer.id)
@@ -153,6 +155,16 @@ def _circle(x: float, y: float, fill: str = "none") -> str:
 
 def _line(x: float, y: float, to: float) -> str:
     return f'<path d="M{x:.2f} {y:.2f}H{to:.2f}" stroke="#000000" stroke-width="0.25"/>'
+
+
+def _fitted(name: str, room: float) -> tuple[str, float]:
+    """A name and its size, so that it takes at most `room` (mm)."""
+    size, cut = NAME_SIZE, name
+    if (wide := text_width(name, 1 / POINT, bold=True)) * size > room:
+        size = max(room / wide, SMALLEST_NAME)
+    while text_width(cut, size / POINT, bold=True) > room + 1e-9:
+        cut = _short(name, len(cut) - 1)
+    return cut, size
 
 
 def _short(text: str, most: int) -> str:

@@ -134,15 +134,23 @@ def test_the_item_list_alone_decides_the_sheet() -> None:
         "Wolfeschlegelsteinhausenbergerdorff-Ångström-Łączyński-Dvořák",
         "عبد الرحمن بن يوسف بن عبد العزيز بن محمد الأنصاري القرطبي",
         "שָׂרָה כהן־לוי",
+        "Wilhelmina Montgomery-Warmington " * 2,
     ],
 )
 def test_a_long_or_foreign_name_stays_off_the_markers(tmp_path: Path, name: str) -> None:
-    """Sixty characters, accents, right to left: nothing over the edge, nothing on a marker."""
+    """Sixty characters, accents, right to left: nothing over the edge, on a marker, in the box."""
     bearer = Bearer(form="30", token="ab12cd34", id="S-007", name=name)
     sheet = lay_out_sheet(ITEMS)
     path = write_sheets(HEADING, [(sheet, bearer)], tmp_path / "s.pdf")
     with pdfplumber.open(path) as pdf:
         (page,) = pdf.pages
+        form = page.search("Form 30")[0]
+        beside = [
+            char["text"] for char in page.chars
+            if char["x1"] > form["x0"] - 3
+            and char["top"] < form["bottom"] and char["bottom"] > form["top"]
+        ]  # fmt: skip
+        assert "".join(beside).replace(" ", "") == "Form30"
         for char in page.chars:
             assert 0 <= char["x0"] <= char["x1"] <= page.width
             for marker in sheet.markers:
