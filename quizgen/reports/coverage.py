@@ -12,17 +12,18 @@ from datetime import date
 from functools import cache
 from itertools import chain
 
+from quizgen.base.collecting import no_collecting
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
 from quizgen.items.item import LEVELS
 from quizgen.items.topics import topic_id, topic_map
 from quizgen.reports.competencies import Element
-from quizgen.reports.coverage_counts import ClassCounts, Figures, Key, KeysOf, count_class, together
+from quizgen.reports.coverage_answers import Columns, Key, KeysOf
+from quizgen.reports.coverage_counts import ClassCounts, Figures, count_classes, together
 from quizgen.reports.coverage_watch import AtRisk, Replace, at_risk, to_replace
 from quizgen.reports.mastery import CUT
 from quizgen.store.classes import SchoolClass, Taught, instructors, school_classes, taught
 from quizgen.store.database import Store
-from quizgen.store.tallies import Question
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,7 +38,7 @@ class Wanted:
     cut: float = CUT
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, slots=True)
 class CellFigures:
     """A topic at a level. `weeks` since it was met last; None for never."""
 
@@ -139,25 +140,32 @@ def coverage(
     Raises InputError for a class, course, term or instructor that the store does not know.
     """
     _check(store, wanted)
-    keys_of = _keys_of(elements)
-    classes = []
+    with no_collecting():
+        counted = count_classes(
+            _taught(store, wanted, progress), Columns(_keys_of(elements)), Columns(_pairs_of),
+            wanted.cut,
+        )  # fmt: skip
+        classes = [_of_class(found, counts, elements, wanted) for found, counts in counted]
+        return Coverage(
+            wanted=wanted, classes=tuple(classes), cells=_merged(classes, wanted.day),
+            elements=tuple(
+                ElementFigures(
+                    element=element, on_paper=bool(element.cells),
+                    figures=together(c.elements[i].figures for c in classes),
+                )
+                for i, element in enumerate(elements)
+            ),
+        )  # fmt: skip
+
+
+def _taught(store: Store, wanted: Wanted, progress: Callable[[str], None]) -> Iterator[Taught]:
+    """The classes that are wanted, with the lessons that are."""
     for every in taught(store, lambda c: _chosen(c, wanted)):
         mine = (k for k in every.lessons if wanted.instructor in ("", k.instructor))
         found = replace(every, lessons=tuple(mine))
         if found.lessons or not wanted.instructor:
             progress(f"class {found.school_class.name}")
-            classes.append(_of_class(found, keys_of, elements, wanted))
-    return Coverage(
-        wanted=wanted, classes=tuple(classes),
-        cells=_merged(classes, wanted.day),
-        elements=tuple(
-            ElementFigures(
-                element=element, on_paper=bool(element.cells),
-                figures=together(c.elements[i].figures for c in classes),
-            )
-            for i, element in enumerate(elements)
-        ),
-    )  # fmt: skip
+            yield found
 
 
 def _check(store: Store, wanted: Wanted) -> None:
@@ -189,26 +197,18 @@ def _keys_of(elements: Sequence[Element]) -> KeysOf:
         met = (("element", e.framework, e.code) for e in elements if e.met_by(now, level))
         return (("cell", now, level), *met)
 
-    @cache
-    def keys(subjects: tuple[str, ...], level: str) -> tuple[Key, ...]:
-        found = (keys_of_topic(topic, level) for topic in subjects)
-        return tuple(dict.fromkeys(chain.from_iterable(found)))
+    def keys(subjects: tuple[str, ...], level: str) -> Iterator[Key]:
+        return chain.from_iterable(keys_of_topic(topic, level) for topic in subjects)
 
-    return lambda question: keys(question.subjects, question.level)
+    return keys
 
 
-@cache
 def _group(topic: str) -> str:
     return topic_map()[topic].group if topic in topic_map() else ""
 
 
-def _pairs_of(question: Question) -> tuple[Key, ...]:
-    """Each fault that a question is about with each of its instruments."""
-    return _pairs(question.subjects)
-
-
-@cache
-def _pairs(subjects: tuple[str, ...]) -> tuple[Key, ...]:
+def _pairs_of(subjects: tuple[str, ...], level: str) -> tuple[Key, ...]:
+    """Each fault that a question is about with each of its instruments, at any level."""
     now = [topic_id(subject) for subject in subjects]
     faults = dict.fromkeys(topic for topic in now if _group(topic) == "faults")
     tools = dict.fromkeys(topic for topic in now if _group(topic) == "instruments")
@@ -216,9 +216,8 @@ def _pairs(subjects: tuple[str, ...]) -> tuple[Key, ...]:
 
 
 def _of_class(
-    found: Taught, keys_of: KeysOf, elements: Sequence[Element], wanted: Wanted
+    found: Taught, counts: ClassCounts, elements: Sequence[Element], wanted: Wanted
 ) -> ClassCoverage:
-    counts = count_class(found, keys_of, _pairs_of, wanted.cut)
     nobody = Figures(too_little=len(counts.students))
     return ClassCoverage(
         name=found.school_class.name, course=found.school_class.course,
@@ -241,7 +240,7 @@ def _of_class(
             for (_, fault, tool), places in sorted(counts.places.items())
         ),
         beliefs=_beliefs(found), at_risk=at_risk(found, counts, wanted.cut),
-        replace=to_replace(found.lessons),
+        replace=to_replace(found, counts),
     )  # fmt: skip
 
 
@@ -249,20 +248,21 @@ def _cells(
     figures: Iterable[tuple[tuple[str, str], Figures]], day: date
 ) -> tuple[CellFigures, ...]:
     """Cells in the order of the topic map, unknown topics last, and of the levels."""
-    order = {topic: i for i, topic in enumerate(topic_map())}
-    levels = {level: i for i, level in enumerate(LEVELS)}
     found = (
         CellFigures(topic=topic, level=level, figures=f, weeks=weeks_since(f.last, day))
         for (topic, level), f in figures
     )
-
-    def place(cell: CellFigures) -> tuple[int, str, int, str]:
-        topic, level = order.get(cell.topic, len(order)), levels.get(cell.level, len(levels))
-        return topic, cell.topic, level, cell.level
-
-    return tuple(sorted(found, key=place))
+    return tuple(sorted(found, key=lambda cell: _place(cell.topic, cell.level)))
 
 
+@cache
+def _place(topic: str, level: str) -> tuple[int, str, int, str]:
+    order = {known: i for i, known in enumerate(topic_map())}
+    levels = {known: i for i, known in enumerate(LEVELS)}
+    return order.get(topic, len(order)), topic, levels.get(level, len(levels)), level
+
+
+@cache
 def weeks_since(last: str, day: date) -> int | None:
     """Whole weeks from a day (ISO 8601) to `day`; None for "", 0 for a day still to come.
 
@@ -288,12 +288,13 @@ def _merged(classes: Sequence[ClassCoverage], day: date) -> tuple[CellFigures, .
 
 
 def _sets(found: Taught, counts: ClassCounts) -> Iterator[SetFigures]:
+    asked, right = counts.asked.sum(axis=1).tolist(), counts.right.sum(axis=1).tolist()
     for i, lesson in enumerate(found.lessons):
         yield SetFigures(
             name=lesson.name, day=lesson.day, instructor=lesson.instructor,
-            questions=len({q.number for q in lesson.tally.questions}),
+            questions=max(lesson.tally.forms.values(), default=0),
             handed_in=len(lesson.tally.students),
-            asked=int(counts.shares[:, i, 0].sum()), right=int(counts.shares[:, i, 1].sum()),
+            asked=asked[i], right=right[i],
         )  # fmt: skip
 
 

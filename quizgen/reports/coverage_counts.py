@@ -10,30 +10,33 @@ right one is not right either: nobody has mastered what is half known.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
 
-from quizgen.reports.mastery import BEHIND, TOO_LITTLE, Counts, Floats, traced, verdicts
-from quizgen.store.classes import Lesson, Taught
-from quizgen.store.tallies import Question, Tally
+from quizgen.reports.coverage_answers import (
+    ANSWERED,
+    COUNTED,
+    DOUBTFUL,
+    RIGHT,
+    Answers,
+    Columns,
+    Key,
+    Matters,
+    Table,
+    answers_of,
+)
+from quizgen.reports.mastery import BEHIND, Counts, Floats, Step, Truths, gathered, verdicts
+from quizgen.store.classes import Taught
 
-Key = tuple[str, str, str]  # sort, and two names
-KeysOf = Callable[[Question], tuple[Key, ...]]
-
-BLOCK = 2**16  # pairs of student and key at a time: memory does not grow with the class
-
-# of each letter that a tally has for an answer
-COUNTED, ANSWERED, RIGHT = np.zeros((3, 256), dtype=bool)
-COUNTED[[ord(c) for c in "1p0-"]] = True
-ANSWERED[[ord(c) for c in "1p0"]] = True
-RIGHT[ord("1")] = True
+Stand = NDArray[np.int8]
+TOGETHER = 500  # students whose answers are gone through at a time, of one class or of many
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Figures:
     """The counts of one key. `last` is the day it was met last, "" for never.
 
@@ -59,182 +62,164 @@ class Figures:
 
 def together(parts: Iterable[Figures]) -> Figures:
     """The figures of several classes as one."""
-    sums = {name: 0 for name in Figures.__dataclass_fields__ if name != "last"}
-    last = ""
-    for part in parts:
-        last = max(last, part.last)
-        for name in sums:
-            sums[name] += getattr(part, name)
-    return Figures(last=last, **sums)
+    parts = list(parts)
+    rows = map(_COUNTS, parts)
+    sums = dict(zip(COUNTS, map(sum, zip(*rows, strict=True)), strict=False))
+    return Figures(last=max((part.last for part in parts), default=""), **sums)
+
+
+COUNTS = tuple(name for name in Figures.__dataclass_fields__ if name != "last")
+_COUNTS = attrgetter(*COUNTS)
 
 
 @dataclass(frozen=True, kw_only=True)
 class ClassCounts:
-    """`places` are the delivered places of keys that are counted no further (pairs).
+    """What is counted of a class.
 
-    `shares` has for each student and each lesson how many questions counted, how many were
-    right, and 1 where something was handed in; `behind` how many cells a student is behind in.
+    `given` are the lessons that somebody handed in. `places` are the delivered places of keys that
+    are counted no further (pairs). `asked` and `right` are lessons x students, `behind` says who
+    (row) is behind in which of the `cells`.
     """
 
-    students: tuple[str, ...]
+    answers: Answers
+    given: list[int]
     figures: dict[Key, Figures]
     places: dict[Key, int]
-    shares: Counts  # students x lessons x 3
-    behind: dict[str, tuple[Key, ...]]
-    slips: dict[str, Counter[str]]
+    asked: Counts
+    right: Counts
+    cells: tuple[Key, ...]
+    behind: Truths
     pending: int
 
-
-@dataclass(frozen=True, kw_only=True)
-class _Answers:
-    """What students (`rows`) gave to one form. The question at `place[i]` counts for `key[i]`."""
-
-    lesson: int
-    rows: Counts
-    marks: NDArray[np.uint8]  # students x questions
-    place: Counts
-    key: Counts
-    guess: Floats  # by question
+    @property
+    def students(self) -> tuple[str, ...]:
+        """Of the class, and all who handed in one of its sets."""
+        return self.answers.students
 
 
-def count_class(taught: Taught, keys_of: KeysOf, places_of: KeysOf, cut: float) -> ClassCounts:
-    """All counts of a class; its lessons are in the order of time."""
-    tallies = [lesson.tally for lesson in taught.lessons]
-    about = [[keys_of(q) for q in tally.questions] for tally in tallies]
-    keys = list(dict.fromkeys(k for each in about for those in each for k in those))
-    people = tuple(dict.fromkeys([*taught.students, *(s for y in tallies for s in y.students)]))
-    answers = _answers(tallies, about, people, keys)
-    shares = np.zeros((len(people), len(tallies), 3), dtype=np.int64)
-    sums = np.zeros((3, len(keys)))  # asked, answered, right
-    for these in answers:
-        shares[these.rows, these.lesson, 0] = COUNTED[these.marks].sum(axis=1)
-        shares[these.rows, these.lesson, 1] = RIGHT[these.marks].sum(axis=1)
-        shares[these.rows, these.lesson, 2] = 1
-        for i, table in enumerate((COUNTED, ANSWERED, RIGHT)):
-            by_question = table[these.marks].sum(axis=0)[these.place]
-            sums[i] += np.bincount(these.key, by_question, minlength=len(keys))
-    stand = _stand(answers, len(people), len(keys), cut)
-    met = _places(taught.lessons, about)
-    pairs = _places(taught.lessons, [[places_of(q) for q in y.questions] for y in tallies])
+def count_classes(
+    classes: Iterable[Taught], counted: Columns, met: Columns, cut: float
+) -> Iterator[tuple[Taught, ClassCounts]]:
+    """All counts of each class; lessons are in the order of time.
+
+    Small classes are gone through together: what has to be done in the order of time takes as many
+    steps for one student as for a thousand.
+    """
+    matters = Matters(counted, met)
+    for group in _groups(classes):
+        answers = [answers_of(taught, matters) for taught in group]
+        keys, pairs = counted.table(), met.table()
+        for taught, mine, stand in zip(group, answers, _stands(answers, keys, cut), strict=True):
+            yield taught, _count(taught, mine, keys, pairs, stand)
+
+
+def _groups(classes: Iterable[Taught]) -> Iterator[list[Taught]]:
+    group: list[Taught] = []
+    students = 0
+    for taught in classes:
+        size = max(len(taught.students), *(len(k.tally.students) for k in taught.lessons), 0)
+        if group and students + size > TOGETHER:
+            yield group
+            group, students = [], 0
+        group.append(taught)
+        students += size
+    if group:
+        yield group
+
+
+def _stands(group: Sequence[Answers], keys: Table, cut: float) -> Iterator[Stand]:
+    """The verdict on each student and key, class by class: students x keys."""
+    marks, question = _side_by_side(group)
+    columns = keys.of[np.concatenate([answers.matter for answers in group])]
+    guess = np.concatenate([answers.guess for answers in group])
+    width = len(keys.keys) + 1  # of a student's pairs; the last one is for none
+    found = np.empty((marks.shape[1], width), dtype=np.int8)
+    for first in range(0, len(found), TOGETHER):
+        here = slice(first, first + TOGETHER)
+        steps = _steps(marks[:, here], question[:, here], columns, guess, width)
+        evidence = gathered(steps, found[here].size)
+        found[here] = verdicts(evidence, cut).reshape(-1, width)
+    start = 0
+    for answers in group:
+        yield found[start : start + len(answers.students), :-1]
+        start += len(answers.students)
+
+
+def _side_by_side(group: Sequence[Answers]) -> tuple[NDArray[np.uint8], NDArray[np.int32]]:
+    """Marks and questions of several classes; questions are numbered through."""
+    if len(group) == 1:
+        return group[0].marks, group[0].question
+    shape = (max(len(a.marks) for a in group), sum(len(a.students) for a in group))
+    marks, question = np.zeros(shape, dtype=np.uint8), np.zeros(shape, dtype=np.int32)
+    start = questions = 0
+    for answers in group:
+        here = slice(len(answers.marks)), slice(start, start + len(answers.students))
+        marks[here], question[here] = answers.marks, answers.question + questions
+        start += len(answers.students)
+        questions += len(answers.matter)
+    return marks, question
+
+
+def _steps(
+    marks: NDArray[np.uint8], question: NDArray[np.int32], columns: Counts, guess: Floats,
+    width: int,
+) -> Iterator[Step]:  # fmt: skip
+    """Turn by turn the answers that count; `columns` and `guess` are by question."""
+    for letters, asked in zip(marks, question, strict=True):
+        here = np.flatnonzero(COUNTED[letters])
+        if len(here):
+            those = asked[here]
+            yield columns[those] + (here * width)[:, None], RIGHT[letters[here]], guess[those]
+
+
+def _count(
+    taught: Taught, answers: Answers, keys: Table, pairs: Table, stand: Stand
+) -> ClassCounts:
+    cells = [i for i, key in enumerate(keys.keys) if key[0] == "cell"]
+    given = [i for i, lesson in enumerate(taught.lessons) if lesson.tally.students]
+    met = _places(answers, pairs)[given].sum(axis=0)
     return ClassCounts(
-        students=people, figures=dict(_figures(keys, sums.astype(np.int64), stand, met)),
-        places={key: delivered for key, (_, delivered, _) in pairs.items() if delivered},
-        shares=shares, behind=_behind(people, keys, stand), slips=_slips(tallies),
-        pending=sum(int((these.marks == ord("?")).sum()) for these in answers),
+        answers=answers, given=given, figures=_figures(taught, answers, keys, stand, given),
+        places={key: n for key, n in zip(pairs.keys, met.tolist(), strict=True) if n},
+        asked=answers.by_lesson(COUNTED), right=answers.by_lesson(RIGHT),
+        cells=tuple(keys.keys[i] for i in cells), behind=stand[:, cells] == BEHIND,
+        pending=int(answers.by_question(DOUBTFUL).sum()),
     )  # fmt: skip
 
 
-def _answers(
-    tallies: Sequence[Tally], about: Sequence[Sequence[tuple[Key, ...]]],
-    people: Sequence[str], keys: Sequence[Key],
-) -> list[_Answers]:  # fmt: skip
-    row = {student: i for i, student in enumerate(people)}
-    column = {key: i for i, key in enumerate(keys)}
-    columns: dict[tuple[Key, ...], Counts] = {}
-    found = []
-    for lesson, tally in enumerate(tallies):
-        for places, rows, marks in by_form(tally, row):
-            topics = [about[lesson][place] for place in places]
-            for those in topics:
-                if those not in columns:
-                    columns[those] = np.array([column[key] for key in those], dtype=np.int64)
-            found.append(_Answers(
-                lesson=lesson, rows=rows, marks=marks,
-                key=np.concatenate([columns[those] for those in topics]),
-                place=np.repeat(np.arange(len(topics)), [len(those) for those in topics]),
-                guess=np.array([tally.questions[place].guess for place in places]),
-            ))  # fmt: skip
-    return found
-
-
-def _slips(tallies: Iterable[Tally]) -> dict[str, Counter[str]]:
-    """Student → mistaken idea → how often it was shown."""
-    found: dict[str, Counter[str]] = defaultdict(Counter)
-    for tally in tallies:
-        for place, belief, times in tally.slips:
-            found[tally.students[place]][belief] += times
-    return found
-
-
-def by_form(
-    tally: Tally, row: dict[str, int]
-) -> Iterator[tuple[list[int], Counts, NDArray[np.uint8]]]:
-    """Form by form: places of its questions, numbers of students in `row`, marks as letters."""
-    groups: dict[str, list[int]] = defaultdict(list)
-    for place, (student, form) in enumerate(zip(tally.students, tally.forms, strict=True)):
-        if student in row:
-            groups[form].append(place)
-    for form, places in groups.items():
-        questions = [i for i, q in enumerate(tally.questions) if q.form == form]
-        text = "".join(tally.marks[place] for place in places)
-        marks = np.frombuffer(text.encode("ascii"), dtype=np.uint8)
-        rows = np.array([row[tally.students[place]] for place in places])
-        yield questions, rows, marks.reshape(len(places), len(questions))
-
-
-def _stand(answers: Sequence[_Answers], students: int, keys: int, cut: float) -> Counts:
-    """The verdict on each student and key, students by keys."""
-    found = np.full((students, keys), TOO_LITTLE)
-    block = max(1, BLOCK // max(keys, 1))
-    for first in range(0, students, block):
-        here = found[first : first + block]
-        events = [e for these in answers if (e := _events(these, first, len(here), keys))]
-        if events:
-            pair, right, guess = (np.concatenate(part) for part in zip(*events, strict=True))
-            total = np.bincount(pair, minlength=here.size)
-            hits = np.bincount(pair[right], minlength=here.size)
-            known = traced(pair, right, guess, here.size)
-            here[:] = verdicts(hits, total, known, cut).reshape(here.shape)
-    return found
-
-
-def _events(
-    these: _Answers, first: int, students: int, keys: int
-) -> tuple[Counts, NDArray[np.bool_], Floats] | None:
-    """An entry for each answer of so many students and each key, each student's in their order."""
-    mine = (these.rows >= first) & (these.rows < first + students)
-    if not mine.any():
-        return None
-    seen = these.marks[mine][:, these.place]
-    counted = COUNTED[seen]
-    pair = (these.rows[mine] - first)[:, None] * keys + these.key
-    guess = np.broadcast_to(these.guess[these.place], seen.shape)
-    return pair[counted], RIGHT[seen][counted], guess[counted]
-
-
-def _places(
-    lessons: Iterable[Lesson], about: Iterable[Sequence[tuple[Key, ...]]]
-) -> dict[Key, tuple[int, int, str]]:
-    """Key → places planned, places delivered, the day it was met last."""
-    found: dict[Key, tuple[int, int, str]] = {}
-    for lesson, topics in zip(lessons, about, strict=True):
-        given = bool(lesson.tally.students)
-        pairs = zip(lesson.tally.questions, topics, strict=True)
-        there = {(q.number, key) for q, those in pairs for key in those}
-        for key, count in Counter(key for _, key in there).items():
-            planned, delivered, last = found.get(key, (0, 0, ""))
-            day = max(last, lesson.day) if given else last
-            found[key] = planned + count, delivered + count * given, day
-    return found
+def _places(answers: Answers, table: Table) -> Counts:
+    """Lessons x keys: how many places there are, in any form, about what counts for a key."""
+    most = int(answers.place.max(initial=-1)) + 1
+    there = np.zeros((len(answers.handed_in), most, len(table.keys) + 1), dtype=bool)
+    there[answers.lesson[:, None], answers.place[:, None], table.of[answers.matter]] = True
+    return np.asarray(there[:, :, :-1].sum(axis=1), dtype=np.int64)
 
 
 def _figures(
-    keys: list[Key], sums: Counts, stand: Counts, met: dict[Key, tuple[int, int, str]]
-) -> Iterator[tuple[Key, Figures]]:
-    of = [(stand == verdict).sum(axis=0) for verdict in range(4)]
-    for i, key in enumerate(keys):
-        planned, delivered, last = met[key]
-        asked, answered, right = (int(n) for n in sums[:, i])
-        mastered, likely, behind, too_little = (int(n[i]) for n in of)
-        yield key, Figures(
-            planned=planned, delivered=delivered, asked=asked, answered=answered, right=right,
-            last=last, mastered=mastered, likely=likely, behind=behind, too_little=too_little,
-        )  # fmt: skip
-
-
-def _behind(people: tuple[str, ...], keys: list[Key], stand: Counts) -> dict[str, tuple[Key, ...]]:
-    found: dict[str, list[Key]] = defaultdict(list)
-    for student, key in np.argwhere(stand == BEHIND):
-        if keys[key][0] == "cell":
-            found[people[student]].append(keys[key])
-    return {student: tuple(those) for student, those in found.items()}
+    taught: Taught, answers: Answers, keys: Table, stand: Stand, given: list[int]
+) -> dict[Key, Figures]:
+    """Of the keys that a set of the class is about."""
+    places = _places(answers, keys)
+    delivered = places[given]
+    days = ["", *(taught.lessons[i].day for i in given)]
+    # of each key the last set that was handed in; 0 where there is none
+    last = np.where(delivered > 0, np.arange(1, len(days))[:, None], 0).max(axis=0, initial=0)
+    columns = keys.of[answers.matter]
+    asked, answered, right = (
+        np.bincount(columns.ravel(), np.repeat(by_question, columns.shape[1]), len(keys.keys) + 1)
+        for by_question in map(answers.by_question, (COUNTED, ANSWERED, RIGHT))
+    )  # fmt: skip
+    rows = zip(
+        places.sum(axis=0).tolist(), delivered.sum(axis=0).tolist(), last.tolist(),
+        *(counts.astype(np.int64).tolist() for counts in (asked[:-1], answered[:-1], right[:-1])),
+        *((stand == verdict).sum(axis=0).tolist() for verdict in range(4)), strict=True,
+    )  # fmt: skip
+    return {
+        key: Figures(
+            planned=planned, delivered=met, last=days[day], asked=asked_, answered=answered_,
+            right=right_, mastered=mastered, likely=likely, behind=behind, too_little=too_little,
+        )
+        for key, (planned, met, day, asked_, answered_, right_, mastered, likely, behind,
+                  too_little) in zip(keys.keys, rows, strict=True)
+        if planned
+    }  # fmt: skip

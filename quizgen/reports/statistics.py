@@ -16,7 +16,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import fdtri
 
 from quizgen.base.proportion import Z95
 
@@ -113,8 +113,8 @@ def alpha_interval(value: float, students: int, questions: int) -> tuple[float, 
     if math.isnan(value) or students < 2 or questions < 2:
         return (NAN, NAN)
     df1, df2 = students - 1, (students - 1) * (questions - 1)
-    high = 1 - (1 - value) * float(stats.f.ppf(0.025, df1, df2))
-    low = 1 - (1 - value) * float(stats.f.ppf(0.975, df1, df2))
+    high = 1 - (1 - value) * float(fdtri(df1, df2, 0.025))
+    low = 1 - (1 - value) * float(fdtri(df1, df2, 0.975))
     return (low, high)
 
 

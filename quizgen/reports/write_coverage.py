@@ -13,7 +13,7 @@ from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import pdf_bytes
 from quizgen.publish.view import Heading
 from quizgen.reports.coverage import Coverage
-from quizgen.reports.coverage_counts import Figures
+from quizgen.reports.coverage_counts import COUNTS, Figures
 from quizgen.reports.coverage_page import (
     CELL_HEADS,
     STATES,
@@ -28,7 +28,6 @@ from quizgen.reports.pages import file_name
 from quizgen.reports.wording import percent
 
 Progress = Callable[[str], None]
-COUNTS = tuple(name for name in Figures.__dataclass_fields__ if name != "last")
 CSV_HEAD = ("class", "course", "term", "framework", "topic_or_code", "level", "last_met",
             "weeks_since", *COUNTS)  # fmt: skip
 CREDITED = "O*NET"

@@ -6,6 +6,8 @@ ran. Steps are never edited once released: a new shape is a new step at the end.
 
 from __future__ import annotations
 
+import json
+from collections import Counter
 from collections.abc import Callable, Sequence
 
 from sqlalchemy import Connection, inspect, text
@@ -82,7 +84,32 @@ CREATE TABLE tally (
   token VARCHAR(64) NOT NULL PRIMARY KEY REFERENCES problem_set (token), content TEXT NOT NULL)
 """
 
-STEPS: tuple[Step, ...] = (first_tables, classes, school_lists)
+
+def flat_tallies(connection: Connection) -> None:
+    """Tallies as flat lists, where they had a record for each question."""
+    for token in list(connection.scalars(text("SELECT token FROM tally"))):
+        here = {"token": token}
+        old = connection.scalar(text("SELECT content FROM tally WHERE token = :token"), here)
+        change = text("UPDATE tally SET content = :content WHERE token = :token")
+        connection.execute(change, {"content": _flat(str(old)), **here})
+
+
+def _flat(content: str) -> str:
+    old = json.loads(content)
+    questions = old.pop("questions")
+    flat = {
+        "forms": Counter(q["form"] for q in questions),
+        "about": ["|".join((q["level"], *q["subjects"])) for q in questions],
+        "ways": [round(1 / q["guess"]) for q in questions],
+        "taken": old.pop("forms", []),
+    }
+    slips: dict[str, dict[str, int]] = {}
+    for place, belief, times in old.pop("slips", []):
+        slips.setdefault(old["students"][place], {})[belief] = times
+    return json.dumps({**flat, **old, "slips": slips})
+
+
+STEPS: tuple[Step, ...] = (first_tables, classes, school_lists, flat_tallies)
 
 
 def pending(connection: Connection, steps: Sequence[Step] = STEPS) -> tuple[Step, ...]:

@@ -1,9 +1,10 @@
 """A set's results as coverage counts them: small, and kept beside the results they follow from.
 
-A term of a department is hundreds of sets, each a document of a megabyte with proofs. A tally keeps
-what each question was about and one letter for each answer, and is written in the same transaction
-as the results. A store that was graded by an older program has none for its older sets; theirs are
-worked out when they are asked for.
+A year of a department is thousands of sets, each a document of half a megabyte with proofs. A tally
+keeps what each question was about and one letter for each answer, and is written in the same
+transaction as the results. Its fields are flat lists, which are read many times as fast as a record
+for each question. A store that was graded by an older program has none for its older sets; theirs
+are worked out when they are asked for.
 
 ====  ======================================================
 mark  meaning
@@ -19,7 +20,7 @@ x     withdrawn: not counted
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from math import factorial
@@ -38,74 +39,79 @@ from quizgen.store.contents import Graded
 MARKS: dict[Verdict, str] = {
     "right": "1", "partly": "p", "wrong": "0", "blank": "-", "doubtful": "?", "withdrawn": "x",
 }  # fmt: skip
-TYPED = 0.05  # chance to hit a figure that has to be written; an assumption, no source
-
-
-@dataclass(frozen=True, kw_only=True)
-class Question:
-    """What a question of a form is about; `guess` is the chance of who knows nothing."""
-
-    form: str
-    number: int
-    level: str
-    guess: float
-    subjects: tuple[str, ...]
+SEPARATOR = "|"
+TYPED = 20  # ways to write a figure, one of them right; an assumption, no source
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tally:
-    """`students`, `forms` and `marks` run in parallel, a letter of `marks` for each question.
+    """`forms` says how many questions each form has. `about` (a matter, see `matter_of`) and `ways`
+    (who knows nothing is right once in so many) have an entry for each question, form after form.
 
-    `beliefs` are mistaken ideas with how many answers showed them of how many that could have;
-    `slips` says how often a student (by place in `students`) showed which.
+    `students`, `taken` (the student's form) and `marks` (a letter for each question) run in
+    parallel. `beliefs` are mistaken ideas with how many answers showed them of how many that could
+    have; `slips` says of each student who showed any how often which.
     """
 
-    questions: tuple[Question, ...]
+    forms: dict[str, int]
+    about: tuple[str, ...]
+    ways: tuple[int, ...]
     students: tuple[str, ...] = ()
-    forms: tuple[str, ...] = ()
+    taken: tuple[str, ...] = ()
     marks: tuple[str, ...] = ()
     beliefs: dict[str, tuple[int, int]] = field(default_factory=dict)
-    slips: tuple[tuple[int, str, int], ...] = ()
+    slips: dict[str, dict[str, int]] = field(default_factory=dict)
 
 
 def tally_of(problem_set: ProblemSet, keys: Keys, everything: Iterable[Graded]) -> Tally:
     """The tally of a set's results, students by id."""
     group = sorted(everything, key=lambda g: g.given.student)
     beliefs, slips = _mistaken(problem_set, keys, group)
+    items = [item for form in problem_set.forms for item in form.items]
     return Tally(
-        questions=tuple(
-            Question(
-                form=form.code, number=number, level=item.level, guess=guess_of(item),
-                subjects=item.subjects or item.topics,
-            )
-            for form in problem_set.forms
-            for number, item in enumerate(form.items, 1)
-        ),
+        forms={form.code: len(form.items) for form in problem_set.forms},
+        about=tuple(matter_of(item.level, item.subjects or item.topics) for item in items),
+        ways=tuple(ways_of(item) for item in items),
         students=tuple(g.given.student for g in group),
-        forms=tuple(g.result.form for g in group),
+        taken=tuple(g.result.form for g in group),
         marks=tuple("".join(MARKS[m.verdict] for m in g.result.marks) for g in group),
         beliefs=beliefs, slips=slips,
     )  # fmt: skip
 
 
-def guess_of(item: Item) -> float:
-    """The chance to answer right without knowing anything, every answer equally likely."""
+def matter_of(level: str, subjects: Iterable[str]) -> str:
+    """What a question is about, in one text.
+
+    >>> matter_of("interpret", ("lamps", "voltmeter"))
+    'interpret|lamps|voltmeter'
+    """
+    return SEPARATOR.join((level, *subjects))
+
+
+def level_and_subjects(matter: str) -> tuple[str, tuple[str, ...]]:
+    """The parts of such a text."""
+    level, *subjects = matter.split(SEPARATOR)
+    return level, tuple(subjects)
+
+
+def ways_of(item: Item) -> int:
+    """How many ways to answer there are, for who knows nothing all as likely."""
     if item.response == "number":
         return TYPED
     options = len(item.options)
     ways: int = {"several": 2**options - 1, "order": factorial(options)}.get(item.response, options)
-    return 1.0 / max(ways, 1)
+    return max(ways, 1)
 
 
 def _mistaken(
     problem_set: ProblemSet, keys: Keys, group: Iterable[Graded]
-) -> tuple[dict[str, tuple[int, int]], tuple[tuple[int, str, int], ...]]:
-    """Mistaken ideas of all answers that were given, and those of each student."""
+) -> tuple[dict[str, tuple[int, int]], dict[str, dict[str, int]]]:
+    """Mistaken ideas of all answers that were given, and who showed them."""
     known: dict[object, tuple[str, ...]] = {}
     shown: Counter[str] = Counter()
     asked: Counter[tuple[str, int]] = Counter()
-    slips: Counter[tuple[int, str]] = Counter()
-    for place, graded in enumerate(group):
+    slips: dict[str, Counter[str]] = defaultdict(Counter)
+    for graded in group:
         for response, mark in zip(graded.given.responses, graded.result.marks, strict=True):
             if mark.verdict in ("doubtful", "withdrawn"):
                 continue
@@ -119,10 +125,13 @@ def _mistaken(
                 known[seen] = tuple({slip.misconception for slip in found} - {""})
             for belief in known[seen]:
                 shown[belief] += 1
-                slips[place, belief] += 1
+                slips[graded.given.student][belief] += 1
     chances = chances_of(problem_set, keys, asked)
     beliefs = {b: (shown[b], chances[b]) for b in sorted(chances | shown) if b}
-    return beliefs, tuple((place, b, n) for (place, b), n in sorted(slips.items()))
+    return beliefs, {student: dict(sorted(mine.items())) for student, mine in slips.items()}
+
+
+_READER = msgspec.json.Decoder(Tally)
 
 
 def keep_tally(
@@ -136,4 +145,4 @@ def keep_tally(
 
 def read_tally(content: str) -> Tally:
     """The tally in such a text."""
-    return msgspec.json.decode(content, type=Tally)
+    return _READER.decode(content)

@@ -1,20 +1,25 @@
-"""How long the coverage report of a large department takes, and how much memory.
+"""How long reports on a large department take from its store, and how much memory.
 
     python tests/bench/bench_coverage.py [--students 10000] [--weeks 40] [--size 25]
         [--store postgresql://user@host/name]
 
-Answers are simulated: nobody's. Documents of the sets are filled up to a usual size, since a report
-that read them would be slow by that alone. Tallies are written as grading writes them.
+Fills a store with classes of `size`, a set of two forms of 20 questions for each class and week,
+with documents, submissions, results and tallies, then runs the commands in processes of their own.
+Answers are simulated: nobody's. Rows are written in bulk; the program tallies one set as well, and
+the bench stops if it finds anything else.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import random
-import resource
 import sys
 import tempfile
 import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -23,70 +28,179 @@ from sqlalchemy import insert
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from quizgen.items.item import LEVELS
+from quizgen.forms.problem_set import Form, ProblemSet, write_problem_set
+from quizgen.forms.roster import Student
+from quizgen.forms.slots import Slot
+from quizgen.grading.keys import keys_of
+from quizgen.items.item import LEVELS, Item
 from quizgen.items.topics import topic_map
-from quizgen.reports.competencies import read_competencies, shipped_mapping
-from quizgen.reports.coverage import Wanted, coverage
 from quizgen.store import tables as t
 from quizgen.store.classes import SchoolClass
+from quizgen.store.contents import graded, stored_set
 from quizgen.store.database import Store, open_store
-from quizgen.store.tallies import Question, Tally
+from quizgen.store.identity import questions_digest
+from quizgen.store.tallies import Tally, matter_of, read_tally, tally_of, ways_of
+from tests.grading import graded as invented
 
-QUESTIONS = 10
-DOCUMENT = "{}" + " " * 150_000
+QUESTIONS = 20
+POOL = 2800  # questions about different things: circuits x kinds x a handful of faults
 START = date(2025, 9, 1)
+VERDICTS = {"B": "right", "A": "wrong", "C": "wrong", "": "blank"}
+LETTERS = {"B": "1", "A": "0", "C": "0", "": "-"}
+IDEAS = {"A": "stops-early", "C": "load-blamed"}  # of the options of `invented.one`
 
 
-def matters(rng: random.Random) -> list[tuple[str, tuple[str, ...]]]:
-    """Levels with five topics: as many as there are circuits, kinds and a handful of faults."""
+def pool(rng: random.Random) -> list[Item]:
+    """Questions with five topics each."""
     groups = ("circuits", "circuits", "faults", "instruments", "reasoning")
     by_group = [[x.id for x in topic_map().values() if x.group == g] for g in groups]
-    return [(rng.choice(LEVELS), tuple(dict.fromkeys(rng.choice(g) for g in by_group)))
-            for _ in range(25 * 14 * 8)]  # fmt: skip
+    found = []
+    for n in range(POOL):
+        subjects = tuple(dict.fromkeys(rng.choice(topics) for topics in by_group))
+        found.append(replace(invented.one(f"q{n}"), level=rng.choice(LEVELS),
+                             topics=subjects[:1], subjects=subjects))  # fmt: skip
+    return found
 
 
-def a_tally(rng: random.Random, about: list[tuple[str, tuple[str, ...]]],
-            students: list[str]) -> Tally:  # fmt: skip
-    """Two forms, seven in ten right."""
-    asked = [rng.choice(about) for _ in range(2 * QUESTIONS)]
-    questions = tuple(
-        Question(form="AB"[i // QUESTIONS], number=i % QUESTIONS + 1, level=level, guess=1 / 3,
-                 subjects=subjects)
-        for i, (level, subjects) in enumerate(asked)
+@dataclass(frozen=True)
+class Week:
+    """A class's set, who handed it in, and for each a letter for each question, or ""."""
+
+    problem_set: ProblemSet
+    students: tuple[Student, ...]
+    answers: list[list[str]]
+
+
+def a_week(
+    rng: random.Random, items: Sequence[Item], name: str, students: tuple[Student, ...]
+) -> Week:
+    """Some know a third of it, some nearly all; one in sixteen does not hand in."""
+    forms = tuple(Form(code=c, items=tuple(rng.choices(items, k=QUESTIONS))) for c in "AB")
+    slots = tuple(
+        Slot(number=n, family="divider", kind=i.kind, topic=i.topics[0], level=i.level)
+        for n, i in enumerate(forms[0].items, 1)
+    )
+    problem_set = replace(
+        invented.the_set([invented.one()]), name=name, token=name, slots=slots, forms=forms,
+        students=students,
     )  # fmt: skip
-    marks = tuple("".join(rng.choices("1p0-", (70, 5, 20, 5), k=QUESTIONS)) for _ in students)
+    there = tuple(s for s in students if rng.random() < 15 / 16)
+    answers = [
+        [x.strip("-") for x in rng.choices("BAC-", ability(student), k=QUESTIONS)]
+        for student in there
+    ]
+    return Week(problem_set, there, answers)
+
+
+def ability(student: Student) -> tuple[float, ...]:
+    """How likely the student is to pick the key, the wrong options, nothing; in per cent."""
+    knows = 35 + 60 * random.Random(student.id).random()
+    return knows, (95 - knows) * 2 / 3, (95 - knows) / 3, 5
+
+
+def a_tally(week: Week) -> Tally:
+    """The tally, put together from the letters."""
+    students, items = week.students, week.problem_set.forms
+    every = [item for form in items for item in form.items]
+    shown = Counter(x for letters in week.answers for x in letters)
+    asked = QUESTIONS * len(students)
+    slips = {
+        student.id: {IDEAS[x]: letters.count(x) for x in "CA" if x in letters}
+        for student, letters in zip(students, week.answers, strict=True)
+        if {"A", "C"} & set(letters)
+    }
     return Tally(
-        questions=questions, students=tuple(students), marks=marks,
-        forms=tuple("AB"[i % 2] for i in range(len(students))),
-        beliefs={"stops-early": (20, 200), "load-blamed": (10, 200)},
-        slips=tuple((i, "stops-early", 1) for i in range(0, len(students), 3)),
+        forms={form.code: QUESTIONS for form in items},
+        about=tuple(matter_of(item.level, item.subjects) for item in every),
+        ways=tuple(ways_of(item) for item in every),
+        students=tuple(s.id for s in students), taken=tuple(s.form for s in students),
+        marks=tuple("".join(LETTERS[x] for x in letters) for letters in week.answers),
+        beliefs={IDEAS[x]: (shown[x], asked) for x in "CA"}, slips=slips,
     )  # fmt: skip
 
 
-def fill(store: Store, students: int, weeks: int, size: int) -> None:
-    """Classes of `size`, a set for each in each week."""
+def set_rows(week: Week, day: str) -> dict[str, object]:
+    """The row of a set."""
+    this = week.problem_set
+    return {
+        "token": this.token, "name": this.name, "digest": questions_digest(this),
+        "document": msgspec.json.encode(this).decode(), "part_credit": True,
+        "added_at": f"{day}T00:00:00Z",
+    }  # fmt: skip
+
+
+def answer_rows(week: Week, day: str) -> Iterator[tuple[dict[str, object], dict[str, object]]]:
+    """Submission and result of each student."""
+    token = week.problem_set.token
+    for student, letters in zip(week.students, week.answers, strict=True):
+        key = f"{token}-{student.id}"
+        submission = {
+            "id": key, "token": token, "student": student.id, "form": student.form,
+            "answers": msgspec.json.encode(letters).decode(), "file": "simulated.csv",
+            "file_digest": "5", "place": 0, "who": "bench", "at": f"{day}T00:00:00Z",
+        }  # fmt: skip
+        marks = msgspec.json.encode([VERDICTS[x] for x in letters]).decode()
+        yield submission, {
+            "token": token, "student": student.id, "submission": key,
+            "points": float(letters.count("B")), "out_of": QUESTIONS, "pending": 0, "marks": marks,
+        }  # fmt: skip
+
+
+def fill(store: Store, students: int, weeks: int, size: int) -> ProblemSet:
+    """Everything, class by class; returns one of the sets."""
     rng = random.Random(1)
-    about = matters(rng)
+    items = pool(rng)
     for first in range(0, students, size):
         group = SchoolClass(name=f"Class {first // size}", course="Faults", term="year")
-        people = [f"S-{n:05}" for n in range(first, min(first + size, students))]
-        sets, lessons, tallies = [], [], []
-        for week in range(weeks):
-            token, day = f"{first:05}-{week:02}", (START + timedelta(weeks=week)).isoformat()
-            sets.append({"token": token, "name": token, "digest": "", "document": DOCUMENT,
-                         "part_credit": True, "added_at": f"{day}T00:00:00Z"})  # fmt: skip
-            lessons.append({"token": token, "class_id": group.id, "instructor": "nobody",
-                            "day": day, "at": day})  # fmt: skip
-            content = msgspec.json.encode(a_tally(rng, about, people)).decode()
-            tallies.append({"token": token, "content": content})
+        people = tuple(
+            Student(id=f"S-{n:05}", name=f"Student {n}", form="AB"[n % 2])
+            for n in range(first, min(first + size, students))
+        )
+        rows: dict[str, list[dict[str, object]]] = {name: [] for name in t.metadata.tables}
+        for number in range(weeks):
+            day = (START + timedelta(weeks=number)).isoformat()
+            week = a_week(rng, items, f"set-{first:05}-{number:02}", people)
+            token = week.problem_set.token
+            rows["problem_set"].append(set_rows(week, day))
+            rows["lesson"].append({"token": token, "class_id": group.id, "instructor": "nobody",
+                                   "day": day, "at": day})  # fmt: skip
+            content = msgspec.json.encode(a_tally(week)).decode()
+            rows["tally"].append({"token": token, "content": content})
+            for submission, result in answer_rows(week, day):
+                rows["submission"].append(submission)
+                rows["result"].append(result)
+        rows["school_class"] = [{"id": group.id, **vars(group)}]
+        rows["enrolment"] = [
+            {"class_id": group.id, "student": s.id, "name": s.name} for s in people
+        ]
         with store.writing() as connection:
-            connection.execute(insert(t.school_class).values(
-                id=group.id, name=group.name, course=group.course, term=group.term))  # fmt: skip
-            connection.execute(insert(t.enrolment), [
-                {"class_id": group.id, "student": s, "name": s} for s in people])  # fmt: skip
-            connection.execute(insert(t.problem_set), sets)
-            connection.execute(insert(t.lesson), lessons)
-            connection.execute(insert(t.tally), tallies)
+            for name in ("problem_set", "submission", "result", "school_class", "lesson",
+                         "enrolment", "tally"):  # fmt: skip
+                connection.execute(insert(t.metadata.tables[name]), rows[name])
+    check(store, week)
+    return week.problem_set
+
+
+def check(store: Store, week: Week) -> None:
+    """The program's own tally of a set is the one that was written."""
+    token = week.problem_set.token
+    counted = tally_of(stored_set(store, token), keys_of(week.problem_set), graded(store, token))
+    with store.reading() as connection:
+        content = connection.scalar(t.tally.select().with_only_columns(t.tally.c.content)
+                                    .where(t.tally.c.token == token))  # fmt: skip
+    assert read_tally(str(content)) == counted, "the simulated tally is not the program's"
+
+
+def run(*command: str) -> None:
+    """Run a command of the program and print what it took."""
+    clock = time.perf_counter()
+    child = os.spawnv(os.P_NOWAIT, sys.executable, [sys.executable, "-m", "quizgen", *command])
+    _, status, used = os.wait4(child, 0)
+    clock = time.perf_counter() - clock
+    spent = used.ru_utime + used.ru_stime
+    print(f"{' '.join(command[:2])}: {spent:.1f} s of a core, {clock:.1f} s on the clock, "
+          f"{used.ru_maxrss / 1024:.0f} MB at most", "" if status == 0 else "FAILED",
+          file=sys.stderr)  # fmt: skip
 
 
 def main() -> None:
@@ -98,19 +212,18 @@ def main() -> None:
     parser.add_argument("--store", default="")
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        store = open_store(chosen.store or str(Path(folder) / "grades.sqlite"))
-        fill(store, chosen.students, chosen.weeks, chosen.size)
-        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        elements = read_competencies(shipped_mapping())
-        clock, spent = time.perf_counter(), time.process_time()
-        report = coverage(store, Wanted(day=START + timedelta(weeks=chosen.weeks)), elements)
-        clock, spent = time.perf_counter() - clock, time.process_time() - spent
+        where = chosen.store or str(Path(folder) / "grades.sqlite")
+        store, clock = open_store(where), time.perf_counter()
+        one = fill(store, chosen.students, chosen.weeks, chosen.size)
         store.close()
-    after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    asked = sum(s.asked for c in report.classes for s in c.sets)
-    print(f"{chosen.students} students, {chosen.weeks} weeks, {len(report.classes)} classes, "
-          f"{asked} answers: {spent:.2f} s of a core, {clock:.2f} s on the clock, "
-          f"{before:.0f} MB before, {after:.0f} MB at most")  # fmt: skip
+        print(f"filled in {time.perf_counter() - clock:.0f} s", file=sys.stderr)
+        set_file = write_problem_set(one, Path(folder) / "set.json")
+        given = ("--store", where)
+        on = ("--on", (START + timedelta(weeks=chosen.weeks)).isoformat())
+        run("coverage", "show", *given, *on)
+        run("coverage", "show", "--json", *given, *on)
+        run("coverage", "write", "--out", folder, *given, *on)
+        run("grade", "report", str(set_file), "--out", folder, *given)
 
 
 if __name__ == "__main__":

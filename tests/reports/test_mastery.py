@@ -1,6 +1,8 @@
-"""Mastery: published formulas, step by step and many at once, and the verdicts drawn from them."""
+"""Mastery: published formulas against lines in odds, verdicts drawn from both measures."""
 
 from __future__ import annotations
+
+from collections.abc import Iterable
 
 import numpy as np
 import pytest
@@ -13,38 +15,87 @@ from quizgen.reports.mastery import (
     LIKELY,
     MASTERED,
     TOO_LITTLE,
-    intervals,
-    knowledge,
-    traced,
+    Evidence,
+    bounds,
+    gathered,
     verdicts,
 )
 
 
+def knowledge(answers: Iterable[tuple[bool, float]]) -> list[float]:
+    """Corbett and Anderson 1995, in chances as published: L0 = .3, T = .2, S = .1."""
+    known, course = 0.3, []
+    for right, guess in answers:
+        yes, no = (0.9, guess) if right else (0.1, 1 - guess)
+        after = known * yes / (known * yes + (1 - known) * no)
+        known = after + (1 - after) * 0.2
+        course.append(known)
+    return course
+
+
+def of(*answers: tuple[list[list[int]], list[bool], list[float]], size: int) -> Evidence:
+    """What is gathered, step by step."""
+    steps = ((np.array(pairs), np.array(right), np.array(guess)) for pairs, right, guess in answers)
+    return gathered(steps, size)
+
+
 def test_knowledge_tracing_gives_the_worked_values() -> None:
     """L0=.3 T=.2 G=.25 S=.1, answers 1 0 1 1 1: worked out apart from this code (own figures)."""
-    course = knowledge([True, False, True, True, True], 0.25)
-    assert course == pytest.approx([0.6854, 0.3801, 0.7506, 0.9324, 0.9842], abs=5e-5)
+    answers = [True, False, True, True, True]
+    expected = [0.6854, 0.3801, 0.7506, 0.9324, 0.9842]
+    assert knowledge((a, 0.25) for a in answers) == pytest.approx(expected, abs=5e-5)
+    found = of(*(([[0]], [a], [0.25]) for a in answers), size=1)
+    assert found.odds[0] / (1 + found.odds[0]) == pytest.approx(0.9842, abs=5e-5)
+    assert (found.asked[0], found.right[0]) == (5, 4)
 
 
-@given(st.lists(st.tuples(st.integers(0, 5), st.booleans(), st.sampled_from([0.25, 1 / 3]))))
-def test_many_at_once_are_one_by_one(answers: list[tuple[int, bool, float]]) -> None:
-    """The array form gives each pair what the formula gives its answers in their order."""
-    who = np.array([a[0] for a in answers], dtype=np.int64)
-    right = np.array([a[1] for a in answers], dtype=bool)
-    guess = np.array([0.25 for _ in answers])
-    found = traced(who, right, guess, 6)
-    for pair in range(6):
-        mine = [r for w, r, _ in answers if w == pair]
-        assert found[pair] == pytest.approx(knowledge(mine, 0.25)[-1] if mine else 0.3)
+@given(
+    st.lists(
+        st.lists(
+            st.tuples(st.booleans(), st.sampled_from([0.05, 0.25, 1 / 3]), st.integers(0, 2)),
+            min_size=3, max_size=3,
+        ),
+        max_size=20,
+    )
+)  # fmt: skip
+def test_many_at_once_are_one_by_one(
+    turns: list[list[tuple[bool, float, int]]],
+) -> None:
+    """Three students, three matters, two of them met at a time: each pair as by the formula."""
+    steps = [
+        ([[3 * who + m, 3 * who + (m + 1) % 3] for who, (_, _, m) in enumerate(turn)],
+         [right for right, _, _ in turn], [guess for _, guess, _ in turn])
+        for turn in turns
+    ]  # fmt: skip
+    found = of(*steps, size=9)
+    for pair in range(9):
+        mine = [
+            (turn[pair // 3][0], turn[pair // 3][1])
+            for turn in turns
+            if pair % 3 != (turn[pair // 3][2] + 2) % 3
+        ]
+        course = knowledge(mine)
+        known = course[-1] if mine else 0.3
+        assert found.odds[pair] / (1 + found.odds[pair]) == pytest.approx(known)
+        assert (found.asked[pair], found.right[pair]) == (len(mine), sum(r for r, _ in mine))
 
 
-@given(st.integers(0, 400), st.integers(0, 400))
-def test_intervals_agree_with_the_single_one(a: int, b: int) -> None:
-    """Newcombe 1998, 81 of 263 gives 0.2553 to 0.3662; arrays and single values are the same."""
-    right, total = min(a, b), max(a, b)
-    low, high = intervals(np.array([right, 81]), np.array([total, 263]))
-    assert (low[0], high[0]) == pytest.approx(wilson(right, total))
-    assert (round(float(low[1]), 4), round(float(high[1]), 4)) == (0.2553, 0.3662)
+def test_no_run_of_right_answers_is_without_end() -> None:
+    """A thousand lucky figures in a row are still a number, and sure."""
+    found = of(*[([[0]], [True], [0.05])] * 1000, size=1)
+    assert np.isfinite(found.odds[0])
+    assert verdicts(found).tolist() == [MASTERED]
+
+
+@pytest.mark.parametrize("cut", [0.3, 0.6, 0.95])
+def test_bounds_are_where_the_interval_leaves_the_cut(cut: float) -> None:
+    """Of every number of answers up to 120, tried one by one; Newcombe 1998 has 81 of 263."""
+    enough, fair = bounds(cut, 120)
+    for total in range(121):
+        low, high = zip(*(wilson(right, total) for right in range(total + 1)), strict=True)
+        assert enough[total] == sum(end < cut for end in low)
+        assert fair[total] == sum(end < cut for end in high)
+    assert [round(end, 4) for end in wilson(81, 263)] == [0.2553, 0.3662]
 
 
 @pytest.mark.parametrize(
@@ -60,5 +111,6 @@ def test_intervals_agree_with_the_single_one(a: int, b: int) -> None:
 )
 def test_a_verdict_needs_both_measures(right: int, total: int, known: float, expected: int) -> None:
     """Too few answers are never failure, and never mastery."""
-    found = verdicts(np.array([right]), np.array([total]), np.array([known]))
-    assert found.tolist() == [expected]
+    odds = np.array([known / (1 - known)])
+    evidence = Evidence(asked=np.array([total]), right=np.array([right]), odds=odds)
+    assert verdicts(evidence).tolist() == [expected]

@@ -6,12 +6,13 @@ import sqlite3
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Connection, MetaData, inspect, text
+from sqlalchemy import Connection, MetaData, insert, inspect, select, text
 
 from quizgen.base.errors import InputError, OutsideError
 from quizgen.store import tables
 from quizgen.store.database import Store, open_store
 from quizgen.store.migrations import STEPS, migrate_one, pending
+from quizgen.store.tallies import Tally, read_tally
 
 
 def test_the_steps_make_what_the_queries_expect(store: Store) -> None:
@@ -120,3 +121,32 @@ def test_a_write_waits_for_nobody_to_lose_anything(tmp_path: Path) -> None:
     other.execute("BEGIN IMMEDIATE")
     other.close()
     store.close()
+
+
+OLD = """{"questions": [
+  {"form": "A", "number": 1, "level": "read", "guess": 0.25, "subjects": ["lamps", "fuses"]},
+  {"form": "A", "number": 2, "level": "predict", "guess": 0.05, "subjects": ["motors"]},
+  {"form": "B", "number": 1, "level": "read", "guess": 0.3333333333333333, "subjects": []}],
+ "students": ["S-1", "S-2"], "forms": ["B", "A"], "marks": ["1", "0x"],
+ "beliefs": {"stops-early": [2, 9]}, "slips": [[1, "stops-early", 2]]}"""
+
+
+def test_tallies_of_an_earlier_shape_are_made_flat(where: str) -> None:
+    """What an earlier program counted is read as before: same questions, marks and mistakes."""
+    store = open_store(where)
+    with store.writing() as connection:
+        texts = dict.fromkeys(("name", "digest", "document", "added_at"), "")
+        a_set = insert(tables.problem_set).values(token="t", part_credit=True, **texts)
+        connection.execute(a_set)
+        connection.execute(insert(tables.tally).values(token="t", content=OLD))
+        connection.execute(text("DELETE FROM migration WHERE name = 'flat_tallies'"))
+    store.close()
+    again = open_store(where)
+    with again.reading() as connection:
+        found = read_tally(str(connection.scalar(select(tables.tally.c.content))))
+    again.close()
+    assert found == Tally(
+        forms={"A": 2, "B": 1}, about=("read|lamps|fuses", "predict|motors", "read"),
+        ways=(4, 20, 3), students=("S-1", "S-2"), taken=("B", "A"), marks=("1", "0x"),
+        beliefs={"stops-early": (2, 9)}, slips={"S-2": {"stops-early": 2}},
+    )  # fmt: skip
