@@ -4,7 +4,7 @@
 # again when pyproject.toml changes. PYTHON picks the interpreter: make test PYTHON=python3.12
 
 PYTHON ?= python3
-PLAN   ?= scenarios/brindlemere/plans/week-01.yaml
+TERM_FILE ?= scenarios/brindlemere/term.yaml
 OUT    ?= out/demo
 VENV   := .venv
 BIN    := $(VENV)/bin
@@ -18,10 +18,8 @@ export OPENBLAS_NUM_THREADS ?= 1
 help:  ## list the tasks
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
 
-demo: $(READY)  ## build the example problem set into out/demo
-	$(BIN)/quizgen set build $(PLAN) --out $(OUT)
-	@echo "The pages are in $(OUT):"
-	@find $(OUT) -type f | sort | sed 's/^/  /'
+demo: $(READY)  ## run the example term into out/demo: pages, answers, grades, coverage
+	$(BIN)/python -m quizgen.demo $(TERM_FILE) --out $(OUT) --again
 
 lint: $(READY)  ## style, format and types
 	$(BIN)/ruff check

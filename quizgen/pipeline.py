@@ -154,8 +154,9 @@ def write_set(
 ) -> Built:
     """The set as JSON, and with `pages` all that is printed or handed out.
 
-    These are workbooks and keys as PDF and HTML, answer sheets, and student packs. `seed` seals the packs. What a job of `runner` gives is written as it comes, so that a set of
-    many forms takes no more memory than one of few. Raises OutsideError.
+    These are workbooks and keys as PDF and HTML, answer sheets, and student packs. `seed` seals
+    the packs. What a job of `runner` gives is written as it comes, so that a set of many forms
+    takes no more memory than one of few. Raises OutsideError.
     """
     written = write_problem_set(problem_set, out / f"{problem_set.name}.instructor.json")
     if pages is None:

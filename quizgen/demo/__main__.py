@@ -10,7 +10,7 @@ import click
 from quizgen.base.errors import QuizgenError
 from quizgen.base.paths import data_folder
 from quizgen.base.spread import cores, spread_out
-from quizgen.demo.run import run_term
+from quizgen.demo.run import clear, run_term
 from quizgen.demo.term import load_term
 
 
@@ -23,13 +23,17 @@ from quizgen.demo.term import load_term
     show_default=True,
     help="Folder for all of it.",
 )
+@click.option("--again", is_flag=True, help="Remove an older demonstration in the folder first.")
 @click.option("--jobs", type=click.IntRange(1), help="Processes; all cores if not given.")
-def demo(term: Path | None, out: Path, jobs: int | None) -> None:
+def demo(term: Path | None, out: Path, again: bool, jobs: int | None) -> None:
     """Run a whole term: plans, pages, simulated answers, grading, coverage, an index page."""
     path = term or data_folder("scenarios") / "brindlemere" / "term.yaml"
     try:
+        shown = load_term(path)
+        if again:
+            clear(shown, out)
         with spread_out(jobs or cores()) as runner:
-            page = run_term(load_term(path), out, runner, click.echo)
+            page = run_term(shown, out, runner, click.echo)
     except QuizgenError as error:
         click.echo(f"quizgen: {error}", err=True)
         sys.exit(error.exit_code)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from quizgen.demo.lesson import Lesson
@@ -18,32 +18,40 @@ HOW = {
     "terminal": "Answers come as files from the terminal.",
     "table": "Answers come as a table that somebody typed.",
 }
-# what a file is called, by the end of its name; the first that fits
-LESSON_FILES = (
-    (".yaml", "plan"),
-    ("-A.workbook.pdf", "workbook A"),
-    ("-B.workbook.pdf", "workbook B"),
-    ("-A.workbook.html", "A for a browser"),
-    ("-B.workbook.html", "B for a browser"),
-    (".sheets.pdf", "answer sheets"),
-    (".key.pdf", "key"),
-    (".key.html", "key for a browser"),
-    ("scans.pdf", "scanned answers"),
-    ("answers.csv", "typed answers"),
-    ("answers", "answer files"),
-    ("to-look-at.html", "sheets to look at"),
-    (".class.pdf", "class report"),
-    (".class.html", "class report for a browser"),
-    ("results.csv", "results"),
-    ("feedback", "feedback sheets"),
-    (".instructor.json", "data"),
-    ("commands.txt", "commands"),
-)
+# what the files of a lesson are called, by the end of their names, column by column
+COLUMNS = (
+    ("For the class", (
+        ("-A.workbook.pdf", "workbook A"),
+        ("-A.workbook.html", "in a browser"),
+        ("-B.workbook.pdf", "workbook B"),
+        ("-B.workbook.html", "in a browser"),
+        (".sheets.pdf", "answer sheets"),
+    )),
+    ("For the instructor", (
+        (".key.pdf", "key"),
+        (".key.html", "in a browser"),
+        (".yaml", "plan"),
+        (".instructor.json", "data"),
+        ("commands.txt", "commands"),
+    )),
+    ("Handed in", (
+        ("scans.pdf", "scanned sheets"),
+        ("to-look-at.html", "sheets to look at"),
+        ("answers.csv", "typed table"),
+        ("answers", "answer files"),
+    )),
+    ("Reports", (
+        (".class.pdf", "class"),
+        (".class.html", "in a browser"),
+        ("feedback", "feedback"),
+        ("results.csv", "results"),
+    )),
+)  # fmt: skip
 TERM_FILES = (
     ("coverage.html", "Coverage of all classes, for a browser"),
     ("coverage.pdf", "The same to print"),
     ("coverage.csv", "Its figures as a table"),
-    (".pdf", "Term report to sign"),
+    (".term.pdf", "Term report to sign"),
     (".yaml", "Suggested plan for the week after"),
     ("commands.txt", "The commands that made these, and what they printed"),
 )
@@ -64,7 +72,7 @@ class WeekRow:
     number: int
     day: str
     title: str
-    links: tuple[Link, ...]
+    columns: tuple[tuple[str, tuple[Link, ...]], ...]
 
 
 @dataclass(frozen=True)
@@ -85,7 +93,7 @@ def index_page(term: Term, scenario: Scenario, lessons: Sequence[Lesson], out: P
     classes = tuple(_class_part(group, lessons, out) for group in term.groups)
     values: dict[str, object] = {
         "heading": heading, "classes": classes, "reports": tuple(_term_links(out)),
-        "about": scenario.about,
+        "first": tuple(_first_links(lessons, out)), "columns": [name for name, _ in COLUMNS],
     }  # fmt: skip
     return render("demo.html.j2", values, PageOptions(), screen=True)
 
@@ -102,20 +110,39 @@ def _class_part(group: Group, lessons: Sequence[Lesson], out: Path) -> ClassPart
         weeks=tuple(
             WeekRow(
                 x.week.number, f"{x.term.day(group, x.week):%d %B %Y}".lstrip("0"), x.week.title,
-                tuple(_lesson_links(x, out)),
+                tuple(_lesson_columns(x, out)),
             )
             for x in mine
         ),
     )  # fmt: skip
 
 
-def _lesson_links(lesson: Lesson, out: Path) -> Iterator[Link]:
+def _first_links(lessons: Sequence[Lesson], out: Path) -> Iterator[Link]:
+    """What to open first: one of each, of the first class's last week."""
+    best = max(lessons, key=lambda x: (x.printed, x.week.number, x.group == lessons[0].group))
+    columns = dict(_lesson_columns(best, out))
+    yield from (x for x in columns["For the class"] if x.name == "workbook A")
+    yield from (x for x in columns["For the instructor"] if x.name == "key")
+    yield from columns["Handed in"][:1]
+    sheets = sorted((best.folder / "reports").glob("*.feedback/*.html"))
+    if sheets:
+        yield Link(sheets[0].relative_to(out).as_posix(), "a student's feedback")
+    yield from (replace(x, name="class report") for x in columns["Reports"] if x.name == "class")
+
+
+def _lesson_columns(lesson: Lesson, out: Path) -> Iterator[tuple[str, tuple[Link, ...]]]:
     places = (lesson.folder, lesson.folder / "reports")
     there = [path for place in places if place.is_dir() for path in sorted(place.iterdir())]
-    for ending, name in LESSON_FILES:
-        for path in there:
-            if path.name.endswith(ending):
-                yield Link(path.relative_to(out).as_posix(), name)
+    for column, endings in COLUMNS:
+        yield (
+            column,
+            tuple(
+                Link(path.relative_to(out).as_posix() + ("/" if path.is_dir() else ""), name)
+                for ending, name in endings
+                for path in there
+                if path.name.endswith(ending)
+            ),
+        )
 
 
 def _term_links(out: Path) -> Iterator[Link]:
@@ -124,5 +151,6 @@ def _term_links(out: Path) -> Iterator[Link]:
     for ending, name in TERM_FILES:
         for path in [p for p in left if p.name.endswith(ending)]:
             left.remove(path)
-            shown = path.stem.replace("-", " ") if ending in (".pdf", ".yaml") else ""
-            yield Link(path.relative_to(out).as_posix(), f"{name}: {shown}" if shown else name)
+            about = path.stem.partition("-20")[0].replace("_", " ").replace("-", " ")
+            shown = f"{name}: {about}" if ending in (".term.pdf", ".yaml") else name
+            yield Link(path.relative_to(out).as_posix(), shown)

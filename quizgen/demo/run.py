@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from itertools import accumulate, pairwise
@@ -18,6 +19,16 @@ from quizgen.scenario.scenario import Scenario, find_scenario
 from quizgen.store.database import open_store
 
 REPORTS = "coverage"
+Asked = tuple[str, ...]
+"""The words of a command."""
+
+
+def clear(term: Term, out: Path) -> None:
+    """Remove what an older demonstration of the term left in `out`, and nothing else."""
+    for folder in (*(group.folder for group in term.groups), REPORTS):
+        shutil.rmtree(out / folder, ignore_errors=True)
+    for name in (STORE, "index.html"):
+        (out / name).unlink(missing_ok=True)
 
 
 def run_term(term: Term, out: Path, runner: Runner, progress: Callable[[str], None]) -> Path:
@@ -27,7 +38,7 @@ def run_term(term: Term, out: Path, runner: Runner, progress: Callable[[str], No
     instructor that there is not; what a command raises.
     """
     if (out / STORE).exists():
-        raise InputError(f"{out}: holds a demonstration already; remove it or name another folder")
+        raise InputError(f"{out}: holds a demonstration; say --again, or name another folder")
     scenario = find_scenario(term.scenario)
     lessons = [*lessons_of(term, scenario, out)]
     out.mkdir(parents=True, exist_ok=True)
@@ -35,7 +46,10 @@ def run_term(term: Term, out: Path, runner: Runner, progress: Callable[[str], No
     began = time.monotonic()
     for done, (_, name) in enumerate(runner.map(hold, lessons), 1):
         progress(f"{done} of {len(lessons)} lessons: {name}, {time.monotonic() - began:.0f} s")
-    end_term(term, out)
+    ends = [*end_of(term, out)]
+    printed = dict(runner.map(asked, ends))
+    transcript = "".join(printed[number] for number in range(len(ends)))
+    write_whole(out / REPORTS / "commands.txt", transcript.encode())
     return write_whole(out / "index.html", index_page(term, scenario, lessons, out).encode())
 
 
@@ -53,17 +67,22 @@ def lessons_of(term: Term, scenario: Scenario, out: Path) -> Iterator[Lesson]:
             yield Lesson(term, group, week, students, teacher, out)
 
 
-def end_term(term: Term, out: Path) -> None:
+def end_of(term: Term, out: Path) -> Iterator[Asked]:
     """What the coordinator asks for: coverage, term reports, next week's plans."""
-    terminal = Terminal()
-    at = ("--store", out / STORE, "--on", term.ends.isoformat())
-    terminal("coverage", "show", *at)
-    terminal("coverage", "write", *at, "--out", out / REPORTS)
-    terminal("coverage", "term", "--term", term.name, *at, "--out", out / REPORTS)
+    at = ("--store", str(out / STORE), "--on", term.ends.isoformat())
+    to = ("--out", str(out / REPORTS))
+    yield ("coverage", "write", *at, *to)  # the longest first
+    for group in term.groups:
+        yield ("coverage", "term", "--class", group.name, "--term", term.name, *at, *to)
+    yield ("coverage", "show", *at)
     after = len(term.weeks) + 1
     for group in term.groups:
-        terminal(
-            "coverage", "suggest", f"{group.folder}-{after}", "--class", group.name,
-            "--week", f"Week {after}", "--out", out / REPORTS, *at,
-        )  # fmt: skip
-    write_whole(out / REPORTS / "commands.txt", terminal.transcript.encode())
+        name, week = f"{group.folder}-{after}", f"Week {after}"
+        yield ("coverage", "suggest", name, "--class", group.name, "--week", week, *to, *at)
+
+
+def asked(words: Asked) -> str:
+    """One command and what it printed. One job for a `Runner`."""
+    terminal = Terminal()
+    terminal(*words)
+    return terminal.transcript

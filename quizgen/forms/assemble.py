@@ -42,12 +42,16 @@ def make_forms(
     """
     pools: Pools = {}
     run = runner or Here()
+    barren = Barren(workshop.plan)
     try:
         hasty = replace(workshop, tries=PATIENCE[0])
-        slots = _filled_slots(hasty, len(codes), pools, run, progress)
+        slots = _filled_slots(hasty, barren, len(codes), pools, run, progress)
     except UnprovableError:
+        if any(barren.outside.values()):
+            raise  # questions there are, of another difficulty: patience makes no others
+        barren = Barren(workshop.plan)
         patient = replace(workshop, tries=PATIENCE[1])
-        slots = _filled_slots(patient, len(codes), pools, run, progress)
+        slots = _filled_slots(patient, barren, len(codes), pools, run, progress)
     pool = [pools[_place(slot)] for slot in slots]
     forms = []
     for code, items in zip(codes, select(pool, len(codes)), strict=True):
@@ -58,10 +62,10 @@ def make_forms(
 
 
 def _filled_slots(
-    workshop: Workshop, forms: int, pools: Pools, runner: Runner, progress: Progress
-) -> tuple[Slot, ...]:
+    workshop: Workshop, barren: Barren, forms: int, pools: Pools, runner: Runner,
+    progress: Progress,
+) -> tuple[Slot, ...]:  # fmt: skip
     """Slots that all have items in `pools`; raises UnprovableError where there are none."""
-    barren = Barren(workshop.plan)
     while True:
         slots = barren.allot(workshop.seed)
         failed = _fill(workshop, slots, forms, pools, runner, progress)

@@ -53,11 +53,12 @@ def _write(template: str, values: dict[str, object], path: Path, options: PageOp
     return write_whole(path, html.encode() if screen else pdf_bytes(html))
 
 
-def file_name(student: str) -> str:
-    """A file name for a student's id, whatever stands in it.
+def file_name(name: str) -> str:
+    """A file name for a student's id or a class, whatever stands in it; never two alike.
 
-    >>> file_name("S-001"), file_name("../x")
-    ('S-001', '_2e_2e_2fx')
+    >>> file_name("S-001"), file_name("Evening A"), file_name("../x")
+    ('S-001', 'Evening_A', '=2e=2e=2fx')
     """
     # a dot may stand within an id, where it makes neither a hidden file nor a folder
-    return re.sub(r"[^A-Za-z0-9-]", lambda found: f"_{ord(found.group()):x}", student) or "_"
+    escaped = re.sub(r"[^A-Za-z0-9 -]", lambda found: f"={ord(found.group()):x}", name)
+    return escaped.replace(" ", "_") or "_"

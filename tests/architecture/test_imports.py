@@ -30,7 +30,7 @@ LAYERS = (
     {"store"},
     {"pipeline", "reports"},
     {"cli"},
-    {"__main__"},
+    {"__main__", "demo"},
 )
 LAYER = {package: height for height, packages in enumerate(LAYERS) for package in packages}
 MODULES = tuple(sorted(p for p in ROOT.rglob("*.py") if "_data" not in p.parts))

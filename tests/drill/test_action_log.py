@@ -26,6 +26,7 @@ def test_what_was_written_is_read(log: Path) -> None:
 def test_a_stop_at_any_byte_loses_only_the_line_being_written(log: Path) -> None:
     """Cut anywhere, the finished lines are read, and the next action follows on them."""
     data = log.read_bytes()
+    data = data[: len(data) // 2]  # two lines: each cut waits for the disk
     for length in range(len(data)):
         log.write_bytes(data[:length])
         whole = data[:length].count(b"\n")

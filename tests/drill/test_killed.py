@@ -13,7 +13,7 @@ from tests.drill.killing import PACK, PACK_LINES, PRACTICE, PRACTICE_LINES, kill
 from tests.publish.test_pack import pack
 
 
-@pytest.mark.parametrize("seconds", [0.05, 0.3])
+@pytest.mark.parametrize("seconds", [0.03, 0.15])
 def test_practice_loses_no_answer(tmp_path: Path, seconds: float) -> None:
     """Every answer whose reasons were shown is in the record, and the next sitting goes on."""
     told = 0
@@ -30,7 +30,7 @@ def test_a_set_loses_no_answer(tmp_path: Path) -> None:
     """Every answer that was said to be kept stands in the log, in its order."""
     path = write_pack(pack(), tmp_path / "a.pack.json")
     told = 0
-    for seconds in (0.05, 0.2):
+    for seconds in (0.03, 0.1):
         told += killed(PACK, PACK_LINES, tmp_path, b"Kept:", seconds, str(path))
         (log,) = (tmp_path / "drill" / "student" / "sets").glob("*.jsonl")
         steps = [action["answer"] for action in read_actions(log) if action["do"] == "answer"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from pathlib import Path
 
 import pytest
 
@@ -18,6 +19,7 @@ from quizgen.drill.question import Question
 from quizgen.items.item import LEVELS
 
 PATIENCE = 300.0  # seconds, for a machine with much else to do
+SMALL = str(Path(__file__).parents[1] / "cases" / "items" / "relay-contact.yaml")
 WANTED = Wanted(number=7, topic="suppression", level="read", seed="5e" * 16)
 
 
@@ -67,7 +69,7 @@ def test_number_and_seed_decide_the_question() -> None:
 
     def make(**changed: object) -> Question:
         bench = Bench()
-        bench.__dict__["families"] = {"push-button-relay": ("suppression",)}
+        bench.__dict__["families"] = {SMALL: ("suppression",)}
         reply = bench.reply(dataclasses.replace(WANTED, **changed))  # type: ignore[arg-type]
         assert reply.question is not None
         return reply.question

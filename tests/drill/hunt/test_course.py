@@ -14,21 +14,21 @@ from quizgen.drill.hunt.engine import REPAIR, Act, act, begin
 from quizgen.drill.page import Style, lines_of
 from tests.drill.hunt.players import at_random, drawn, follow, suspects_of
 
-CASES = (("fuel-gauge", "easy"), ("push-button-relay", "easy"))
+CASES = (("fuel-gauge", "course"), ("push-button-relay", "course 4"))  # circuit, label
 
 
 @cache
-def planned(name: str, level: str) -> Course:
-    case = drawn("course", name, level)
+def planned(name: str, label: str) -> Course:
+    case = drawn(label, name, "easy")
     return plan_course(case, suspects_of(case))
 
 
-@pytest.mark.parametrize(("name", "level"), CASES)
+@pytest.mark.parametrize(("name", "label"), CASES)
 def test_who_follows_the_course_finds_the_fault_in_the_expected_minutes(
-    name: str, level: str
+    name: str, label: str
 ) -> None:
     """Whatever is hidden is found; minutes weighted by likelihood are those expected, exactly."""
-    course = planned(name, level)
+    course = planned(name, label)
     total = 0.0
     for truth, share in enumerate(course.shares):
         played = follow(course, truth)
@@ -38,10 +38,10 @@ def test_who_follows_the_course_finds_the_fault_in_the_expected_minutes(
     assert abs(total - course.expected_minutes) < 1e-9
 
 
-@pytest.mark.parametrize(("name", "level"), CASES)
-def test_who_tests_at_random_needs_longer(name: str, level: str) -> None:
+@pytest.mark.parametrize(("name", "label"), CASES)
+def test_who_tests_at_random_needs_longer(name: str, label: str) -> None:
     """The same tests in any order take clearly more minutes for the same faults."""
-    course = planned(name, level)
+    course = planned(name, label)
     rng = random.Random(name)
     truths = rng.choices(range(len(course.shares)), course.shares, k=100)
     used = sum(at_random(course, t, rng) for t in truths)
@@ -61,9 +61,9 @@ def test_a_right_answer_is_one_that_no_test_of_the_course_tells_from_the_truth()
 # --- the debrief ----------------------------------------------------------------------
 
 
-def told(name: str, level: str, acts: tuple[Act, ...]) -> tuple[str, tuple[float, float, float]]:
+def told(name: str, label: str, acts: tuple[Act, ...]) -> tuple[str, tuple[float, float, float]]:
     """The debrief as one text, and the points."""
-    course = planned(name, level)
+    course = planned(name, label)
     hunt = begin(course.case)
     for done in acts:
         hunt, _ = act(hunt, done)
@@ -74,7 +74,7 @@ def told(name: str, level: str, acts: tuple[Act, ...]) -> tuple[str, tuple[float
 
 def test_a_guess_is_told_what_it_left_open() -> None:
     """Right without a reading is worth no more than how likely it was."""
-    case = drawn("course", *CASES[0])
+    case = planned(*CASES[0]).case
     text, points = told(*CASES[0], (Act(REPAIR, _place(case.fault.part, case.fault.detail)),))
     assert "You measured nothing" in text
     assert "was a guess" in text

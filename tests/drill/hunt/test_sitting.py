@@ -17,12 +17,13 @@ from quizgen.drill.hunt.sitting import Sitting
 from quizgen.scenario.scenario import find_scenario
 
 SCENARIO = "brindlemere"
-WISH = Wish(label="log", circuit="push-button-relay")
+CIRCUIT = Path(__file__).parents[2] / "cases" / "items" / "relay-contact.yaml"
+WISH = Wish(label="log", circuit=str(CIRCUIT))  # a small one: it is drawn often
 ACTS = (
     Act("watch"),
     Act("measure", ("voltmeter", "GB1.+", "chassis")),
     Act("measure", ("fused-jumper", "GB1.+", "chassis")),
-    Act("turn", ("S2", "released")),
+    Act("turn", ("S1", "off")),
     Act("note", ("fuse? or \tits holder", )),
     Act("unplug", ("GB1",)),
 )  # fmt: skip
