@@ -70,7 +70,8 @@ def test_number_and_seed_decide_the_question() -> None:
     def make(**changed: object) -> Question:
         bench = Bench()
         bench.__dict__["families"] = {SMALL: ("suppression",)}
-        reply = bench.reply(dataclasses.replace(WANTED, **changed))  # type: ignore[arg-type]
+        wanted = dataclasses.replace(WANTED, level="predict")
+        reply = bench.reply(dataclasses.replace(wanted, **changed))  # type: ignore[arg-type]
         assert reply.question is not None
         return reply.question
 
