@@ -16,10 +16,7 @@ from quizgen.drill.hunt.field import field_of
 from tests.drill.hunt.players import anything, as_commanded, drawn
 
 ACTS = 10
-FAMILIES = (
-    "washer-pump", "wiper", "push-button-relay", "intake-heater", "fuel-gauge", "warning-lamp",
-    "blower-pack", "two-source-lamp",
-)  # fmt: skip
+FAMILIES = ("push-button-relay", "fuel-gauge", "intake-heater", "two-source-lamp")
 
 
 @pytest.mark.parametrize("number", range(4))

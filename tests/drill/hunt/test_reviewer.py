@@ -9,10 +9,10 @@ import pytest
 
 from quizgen.cli.drill_reviewer import review
 from quizgen.cli.drill_reviewing import Reviewing
-from quizgen.drill.hunt.case import Wish
+from quizgen.drill.hunt.case import Wish, draw_case
 from quizgen.drill.hunt.debrief import look_back
 from quizgen.drill.hunt.debrief_page import debrief_page
-from quizgen.drill.hunt.engine import Act
+from quizgen.drill.hunt.engine import Act, replay
 from quizgen.drill.hunt.sitting import Sitting
 from quizgen.drill.page import Page
 from quizgen.scenario.scenario import find_scenario
@@ -27,18 +27,22 @@ ACTS = (
 )
 
 
+WISH = Wish(label="review", circuit=CIRCUIT)
+
+
 @pytest.fixture
 def sitting(tmp_path: Path) -> Sitting:
-    wish = Wish(label="review", circuit=CIRCUIT)
-    return Sitting.start(tmp_path / "a.jsonl", wish, find_scenario(SCENARIO), SCENARIO)
+    return Sitting.start(tmp_path / "a.jsonl", WISH, find_scenario(SCENARIO), SCENARIO)
 
 
-def alone(sitting: Sitting) -> Page:
-    """The debrief without anybody's help."""
-    return debrief_page(look_back(sitting.hunt))
+@pytest.fixture(scope="module")
+def alone() -> Page:
+    """The debrief after all of `ACTS`, without anybody's help."""
+    hunt = replay(draw_case(WISH, find_scenario(SCENARIO)), ACTS)
+    return debrief_page(look_back(hunt))
 
 
-def test_looking_along_gives_the_debrief_of_looking_back(sitting: Sitting) -> None:
+def test_looking_along_gives_the_debrief_of_looking_back(sitting: Sitting, alone: Page) -> None:
     """Acts done before it looked, one by one, and two at a time: the same page in the end."""
     sitting.do(ACTS[0])
 
@@ -49,7 +53,7 @@ def test_looking_along_gives_the_debrief_of_looking_back(sitting: Sitting) -> No
         sitting.do(ACTS[3])
         yield
 
-    assert review(sitting.log, news()) == alone(sitting)
+    assert review(sitting.log, news()) == alone
 
 
 def test_a_hunt_that_is_left_has_no_debrief(sitting: Sitting) -> None:
@@ -58,7 +62,7 @@ def test_a_hunt_that_is_left_has_no_debrief(sitting: Sitting) -> None:
     assert review(sitting.log, [None, None]) is None
 
 
-def test_the_process_gives_the_same_and_ends(sitting: Sitting) -> None:
+def test_the_process_gives_the_same_and_ends(sitting: Sitting, alone: Page) -> None:
     """What it hands over is what would have been worked out here; nothing runs on."""
     reviewing = Reviewing(sitting.log)
     process = reviewing._process
@@ -67,7 +71,7 @@ def test_the_process_gives_the_same_and_ends(sitting: Sitting) -> None:
         for done in ACTS:
             sitting.do(done)
             reviewing.news()
-        assert reviewing.debrief() == alone(sitting)
+        assert reviewing.debrief() == alone
         assert process.poll() == 0
     finally:
         reviewing.close()
