@@ -22,8 +22,8 @@ from quizgen.items.item import Item
 DPI = 150
 PER_MM = DPI / 25.4
 TURN = 1.2  # degrees that a sheet lies askew, at most
-SECOND_THOUGHTS = 0.012  # share of rows with a mark that was rubbed out
-FAINT = 0.006  # share of marks that are hardly there
+SECOND_THOUGHTS = 0.025  # share of rows with a mark that was rubbed out
+FAINT = 0.012  # share of marks that are hardly there
 Picture = NDArray[np.uint8]
 
 
