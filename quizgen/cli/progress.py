@@ -15,12 +15,14 @@ from quizgen.cli.table import WIDTH
 def progress_line() -> Iterator[Callable[[str], None]]:
     """A function to be called with what is being done; it says nothing into a file or a pipe.
 
-    The line is wiped at the end.
+    The line is wiped at the end, and before an error is told.
     """
     watched = sys.stderr.isatty()
-    yield _overwrite if watched else _say_nothing
-    if watched:
-        _overwrite("")
+    try:
+        yield _overwrite if watched else _say_nothing
+    finally:
+        if watched:
+            _overwrite("")
 
 
 def _overwrite(text: str) -> None:

@@ -18,7 +18,8 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, select
 
-from quizgen.base.errors import FileError
+from quizgen.base.errors import FileError, InputError
+from quizgen.base.suggest import shown, suggest
 from quizgen.forms.roster import Student
 from quizgen.forms.school_list import ListedStudent
 from quizgen.store import tables as t
@@ -44,8 +45,10 @@ def students_by_sourced_id(
 ) -> dict[str, str]:  # fmt: skip
     """Our id of each of `people` by the lists' id; `known` are those of earlier lists.
 
-    Raises FileError for somebody who shares an id with a student of another name.
+    Raises FileError for somebody who shares an id with a student of another name, InputError for
+    an id confirmed that nobody on the lists has.
     """
+    _check(confirmed, people)
     found = {p.sourced_id: known[p.sourced_id] for p in people if p.sourced_id in known}
     taken = set(found.values())
     unknown = [p for p in people if p.sourced_id not in found]
@@ -58,6 +61,16 @@ def students_by_sourced_id(
         found[person.sourced_id] = ours
         taken.add(ours)
     return found
+
+
+def _check(confirmed: Confirmed, people: Sequence[ListedStudent]) -> None:
+    there = {i for person in people for i in (person.sourced_id, person.number)}
+    for option, ids in (("--same", confirmed.same), ("--apart", confirmed.apart)):
+        for id_ in sorted(ids - there):
+            hint = suggest(id_, sorted(there))
+            raise InputError(f"{option} {shown(id_)}: nobody on the lists has this id{hint}")
+    if both := confirmed.same & confirmed.apart:
+        raise InputError(f"{min(both)}: --same or --apart, not both")
 
 
 def _is(person: ListedStudent, id_: str, names: Collection[str], confirmed: Confirmed) -> bool:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 from sqlalchemy.event import listen
 
-from quizgen.base.errors import FileError, Place
+from quizgen.base.errors import FileError, InputError, Place
 from quizgen.forms.roster import Student
 from quizgen.forms.school_list import ListedClass, ListedStudent, Session
 from quizgen.store import tables as t
@@ -105,6 +105,15 @@ def test_lists_twice_change_nothing(store: Store) -> None:
     assert changes(again) == (NOTHING, NOTHING, NOTHING)
     assert again.rosters == first.rosters
     assert stored(store) == {"Evening A": {"S-001": "Ada Krol", "S-002": "Bo Lind"}}
+
+
+def test_an_id_that_was_mistyped_is_told(quick: Store) -> None:
+    """Who is confirmed has to be on the lists, and is one person or two; nothing is taken in."""
+    with pytest.raises(InputError, match=r"--same 'S-0011': nobody on the lists .* S-001"):
+        take(quick, listed(ADA), same="S-0011")
+    with pytest.raises(InputError, match="not both"):
+        take(quick, listed(ADA), same="S-001", apart="S-001")
+    assert stored(quick) == {}
 
 
 def test_another_name_is_the_same_class_and_the_same_student(store: Store) -> None:
