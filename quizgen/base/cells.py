@@ -42,9 +42,11 @@ def csv_text(rows: Iterable[Sequence[Cell]], *, decimal_comma: bool = False) -> 
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n", delimiter=";" if decimal_comma else ",")
     for row in rows:
-        cells = [(cell, safe_cell(cell)) for cell in row]
-        writer.writerow(
-            shown.replace(".", ",") if decimal_comma and isinstance(cell, float) else shown
-            for cell, shown in cells
-        )
+        writer.writerow([cell if type(cell) is int else _shown(cell, decimal_comma)
+                         for cell in row])  # fmt: skip
     return text.getvalue()
+
+
+def _shown(cell: Cell, decimal_comma: bool) -> str:
+    shown = safe_cell(cell)
+    return shown.replace(".", ",") if decimal_comma and isinstance(cell, float) else shown

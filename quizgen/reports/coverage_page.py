@@ -18,6 +18,7 @@ from quizgen.reports.coverage_counts import Figures
 from quizgen.reports.wording import NONE, belief_name, percent
 
 MOST_CLASSES = 12  # classes that a page shows in full
+MOST_PRINTED = 60  # classes that paper lists; nobody looks up one of hundreds there
 IDEAS = 4  # mistaken ideas that get a drawing
 AT_RISK = 40  # students that a page lists
 
@@ -87,21 +88,23 @@ class ClassPage:
 
 @dataclass(frozen=True, kw_only=True)
 class CoveragePage:
-    """The whole report; `classes` are those in full, `overview` all of them."""
+    """The whole report; `classes` are those in full, `overview` all but `unlisted` of them."""
 
     facts: tuple[tuple[str, str], ...]
     cut: str
     groups: tuple[MapGroup, ...]
     overview: tuple[tuple[str, tuple[str, ...]], ...]  # anchor, cells
+    unlisted: int
     elements: tuple[tuple[str, ...], ...]
     workshop: tuple[tuple[str, str], ...]
     classes: tuple[ClassPage, ...]
 
 
-def coverage_page(report: Coverage) -> CoveragePage:
-    """The page of a report."""
+def coverage_page(report: Coverage, *, printed: bool = False) -> CoveragePage:
+    """The page of a report. For print it lists of many classes those that need it most."""
     cut, many = report.wanted.cut, len(report.classes) > MOST_CLASSES
     shown = () if many else report.classes
+    listed = {id(found) for found in (_weakest(report) if printed else report.classes)}
     anchors = [f"class-{number}" for number, _ in enumerate(report.classes, 1)]
     return CoveragePage(
         facts=(
@@ -115,7 +118,9 @@ def coverage_page(report: Coverage) -> CoveragePage:
         overview=tuple(
             ("" if many else anchor, _overview(found))
             for anchor, found in zip(anchors, report.classes, strict=True)
+            if id(found) in listed
         ),
+        unlisted=len(report.classes) - len(listed),
         elements=element_rows(report.elements),
         workshop=workshop_rows(report.elements),
         classes=tuple(
@@ -179,6 +184,16 @@ def _bar(label: str, count: int, total: int) -> Bar:
 
 def _share(count: int, total: int) -> str:
     return percent(count / total) if total else NONE
+
+
+def _weakest(report: Coverage) -> list[ClassCoverage]:
+    """The classes with the smallest share of right answers; none where nobody answered."""
+
+    def share(found: ClassCoverage) -> float:
+        asked = sum(s.asked for s in found.sets)
+        return sum(s.right for s in found.sets) / asked if asked else 1.0
+
+    return sorted(report.classes, key=share)[:MOST_PRINTED]
 
 
 def _overview(found: ClassCoverage) -> tuple[str, ...]:

@@ -44,6 +44,7 @@ def write_coverage(
     html = render("coverage.html.j2", values, options, screen=True)
     written = [write_whole(folder / "coverage.html", html.encode())]
     progress("PDF")
+    values["page"] = coverage_page(report, printed=True)
     pdf = pdf_bytes(render("coverage.html.j2", values, options, screen=False))
     written.append(write_whole(folder / "coverage.pdf", pdf))
     return [*written, write_whole(folder / "coverage.csv", coverage_csv(report).encode())]
