@@ -33,6 +33,7 @@ HANDS = (APART, UNPLUG, BACK, JUMP, FUSE)
 CLAMP = "clamp-ammeter"
 OFF = "off"
 MOST_MOVES = 400  # every one is solved again for every reading
+LONG = 8  # moves after which it is asked whether they are still of account
 LONGEST_NOTE = 400
 
 
@@ -125,7 +126,8 @@ def act(hunt: Hunt, done: Act) -> tuple[Hunt, Outcome]:
     least, most, take = ACTS[done.do]
     if not least <= len(done.args) <= most:
         raise InputError(f"{done.do} with {len(done.args)} words behind it cannot be done")
-    after, outcome = take(_settled_down(hunt) if done.do in HANDS else hunt, *done.args)
+    far = done.do == TURN and len(hunt.standing.moves) > LONG
+    after, outcome = take(_settled_down(hunt) if done.do in HANDS or far else hunt, *done.args)
     return (
         replace(
             hunt, standing=after, taken=(*hunt.taken, Taken(done, hunt.standing, after, outcome))

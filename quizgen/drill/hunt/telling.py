@@ -76,7 +76,8 @@ def _told(hunt: Hunt, done: Act, outcome: Outcome) -> Iterator[Block]:
     circuit = hunt.case.circuit
     match done.do:
         case e.TURN:
-            same = hunt.taken[-1].before.moves == hunt.standing.moves
+            rest = circuit.rest_positions()
+            same = rest | dict(hunt.taken[-1].before.moves) == rest | dict(hunt.standing.moves)
             yield Para(
                 say("unchanged") if same else say("turned", controls=turned_words(done.args))
             )

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from quizgen.base.errors import InputError
+from quizgen.circuit.components import LOADS
 from quizgen.circuit.template import find_template
+from quizgen.drill.hunt import engine
 from quizgen.drill.hunt.case import Case, Wish
-from quizgen.drill.hunt.engine import Act, Hunt, Outcome, act, begin
+from quizgen.drill.hunt.engine import Act, Hunt, Outcome, act, begin, replay
 from quizgen.drill.hunt.repair import try_repair
 from quizgen.faults import parse_fault
+from tests.drill.hunt.players import drawn
 
 CIRCUIT = find_template("push-button-relay").build()
 PRESSED = (("S1", "on"), ("S2", "pressed"))
@@ -88,6 +93,30 @@ def test_turning_costs_a_fifth_of_a_minute_with_the_next_reading_only() -> None:
         hunt, ("turn", "S2", "released"), ("watch",), ("measure", "voltmeter", "GB1.+", "chassis")
     )
     assert abs(outcome.minutes - 0.5) < 1e-9
+
+
+def test_what_controls_did_long_ago_is_forgotten_and_changes_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Fourteen turns: the same is seen, heard and measured as if every one were made again."""
+    case, rng = drawn("turns", "push-button-relay"), random.Random("turns")
+    load = next(part for part in case.circuit.parts if isinstance(part, LOADS))
+    point = f"{load.id}.{load.terminals[0]}"
+    acts = []
+    stands = case.circuit.rest_positions() | dict(case.moves)
+    for number in range(14):
+        control = rng.choice(case.circuit.controls)
+        other = [p for p in control.positions if p != stands[control.name]]
+        stands[control.name] = rng.choice(other)
+        acts.append(Act("turn", (control.name, stands[control.name])))
+        if number % 7 == 6:
+            acts += [Act("watch"), Act("measure", ("voltmeter", point, case.circuit.reference))]
+    short = replay(case, tuple(acts))
+    assert len(short.standing.moves) <= engine.LONG + 1
+    monkeypatch.setattr(engine, "LONG", engine.MOST_MOVES)
+    whole = replay(case, tuple(acts))
+    assert [t.outcome.record for t in short.taken] == [t.outcome.record for t in whole.taken]
+    assert len(whole.standing.moves) >= 14
 
 
 def test_an_open_winding_reads_overload_once_the_motor_is_off_its_wires() -> None:
