@@ -6,7 +6,8 @@
 For every family: a student who follows the course finds the fault in exactly the expected minutes,
 one who takes the same tests in any order needs so much more. Hunts in which anything is done: no
 traceback, no contradiction, every reading as `quizgen circuit measure` shows it. Processes killed
-at any moment: nothing that was told is lost. Median milliseconds of readings, and of a start.
+at any moment: nothing that was told is lost. Times are processor time as a share of what they may
+take: an act 100 ms in the middle, a case drawn 1 s. All of it is a quarter of an hour of a core.
 
 Exit code 1 if anything is wrong.
 """
@@ -49,6 +50,8 @@ ACTS = 15
 PER_CASE = 20  # hunts on one circuit drawn
 RANDOM_TRUTHS = 200  # of a case that are looked for at random
 CLOSE = 1e-6  # minutes
+MOST_ACT_SECONDS, MOST_START_SECONDS = 0.1, 1.0
+SLOWEST = 3  # families that are named
 
 PLAYER = """
 import sys
@@ -98,13 +101,23 @@ def _followed(course: Course, truth: int, wrong: list[str]) -> float:
 
 @dataclass
 class Tally:
-    """What came of hunts in which anything is done; seconds of processor time."""
+    """What came of hunts in which anything is done; seconds of processor time by family."""
 
-    readings: list[float] = field(default_factory=list)
-    starts: list[float] = field(default_factory=list)
+    acts: dict[str, list[float]] = field(default_factory=dict)
+    starts: dict[str, list[float]] = field(default_factory=dict)
     done: int = 0
     refused: int = 0
     compared: int = 0
+
+
+def shares(what: str, found: dict[str, list[float]], most: float) -> None:
+    """Print the median share of `most`, the longest, and the families that take longest."""
+    times = [seconds for some in found.values() for seconds in some]
+    order = sorted(found, key=lambda name: -median(found[name]))[:SLOWEST]
+    slow = ", ".join(f"{name} {median(found[name]) / most:.2f}" for name in order)
+    print(
+        f"{what}: {median(times) / most:.2f} in the middle, {max(times) / most:.2f} at most; {slow}"
+    )
 
 
 def fuzz(hunts: int, label: str, wrong: list[str]) -> None:
@@ -120,7 +133,8 @@ def fuzz(hunts: int, label: str, wrong: list[str]) -> None:
             number += PER_CASE
             continue
         begin(case)
-        tally.starts.append(time.process_time() - start)
+        seconds = time.process_time() - start
+        tally.starts.setdefault(case.circuit.name, []).append(seconds)
         suspects = field_of(case)
         for _ in range(min(PER_CASE, hunts - number)):
             number += 1
@@ -130,8 +144,9 @@ def fuzz(hunts: int, label: str, wrong: list[str]) -> None:
         print(f"{number} hunts, {tally.done} acts, {len(wrong)} wrong", flush=True)
     print(f"{hunts} hunts, {tally.done} acts done, {tally.refused} refused, "
           f"{tally.compared} readings compared")  # fmt: skip
-    milliseconds = 1e3 * median(tally.readings), 1e3 * median(tally.starts)
-    print("median ms of processor time: reading {:.1f}, start {:.0f}\n".format(*milliseconds))
+    shares("act, of 100 ms", tally.acts, MOST_ACT_SECONDS)
+    shares("case drawn, of 1 s", tally.starts, MOST_START_SECONDS)
+    print()
 
 
 def _play(case: Case, suspects: Field, rng: random.Random, tally: Tally, wrong: list[str]) -> None:
@@ -146,10 +161,10 @@ def _play(case: Case, suspects: Field, rng: random.Random, tally: Tally, wrong: 
         except QuizgenError:
             tally.refused += 1
             continue
+        tally.acts.setdefault(case.circuit.name, []).append(time.process_time() - start)
         taken = hunt.taken[-1]
         tally.done += 1
         if taken.act.do == e.MEASURE:
-            tally.readings.append(time.process_time() - start)
             shown = as_commanded(hunt, taken) if rng.random() < 0.25 else None
             tally.compared += shown is not None
             if shown not in (None, outcome.reading.shown if outcome.reading else ""):
