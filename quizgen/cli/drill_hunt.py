@@ -23,6 +23,7 @@ from quizgen.drill.hunt.engine import REPAIR, Act
 from quizgen.drill.hunt.sitting import Sitting
 from quizgen.drill.hunt.words import minutes, say
 from quizgen.drill.page import NARROW, Page, Para
+from quizgen.drill.words import sentence
 from quizgen.scenario.scenario import find_scenario
 
 SCENARIO = "brindlemere"
@@ -148,7 +149,7 @@ class _Play:
                 self.window.show(self._tell(wanted))
         except (InputError, CircuitError) as error:
             problem = str(error).removeprefix(f"{self.sitting.case.circuit.name}: ")
-            self.window.show((Para(say("not_done", problem=problem)),))
+            self.window.show((Para(sentence(problem)),))
         return not self.sitting.hunt.over
 
     def _tell(self, wanted: typed.Tell) -> Page:
@@ -174,7 +175,7 @@ class _Play:
         with progress_line() as progress:
             progress("Looking back")
             page = (self.reviewing.debrief() if self.reviewing else None) or self._debrief()
-        self.window.show(page)
+        self.window.show((*page, Para(say("again"))))
         log = self.sitting.log
         if log.name.startswith("open-"):
             log.replace(log.with_name(log.name.replace("open-", "over-", 1)))

@@ -30,7 +30,7 @@ from quizgen.drill.practice import (
 from quizgen.drill.question import Question
 from quizgen.drill.record import open_record
 from quizgen.drill.schedule import Skill, due
-from quizgen.drill.words import capital, level_words, listing, plain, say, sayings, when
+from quizgen.drill.words import level_words, listing, plain, say, sayings, sentence, when
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,7 +139,7 @@ class Sitting:
             try:
                 question = self._made()
             except UnprovableError as error:  # the student may pick other topics
-                self.window.show((Para(capital(f"{error}.")),))
+                self.window.show((Para(sentence(str(error))),))
                 return
         turn = put(self.practice, question, hints)
         self.practice = turn.practice

@@ -13,7 +13,7 @@ from quizgen.drill.answers import indices
 from quizgen.drill.marking import Verdict
 from quizgen.drill.page import Block, Drawn, Entry, Page, Para, Title
 from quizgen.drill.question import LETTERS, Picture, Question, Reason, Shown
-from quizgen.drill.words import capital, level_words, named, plain, say, sayings
+from quizgen.drill.words import capital, level_words, named, plain, say, sayings, sentence
 
 THOUSAND = 1000.0
 
@@ -125,7 +125,7 @@ def answer_words(shown: Shown, answer: str) -> str:
 def not_understood(error: InputError) -> Page:
     """What was typed can be no answer."""
     problem = str(error)
-    return (Para(say("not_understood", problem=capital(problem.rstrip(".")))),)
+    return (Para(say("not_understood", problem=sentence(problem))),)
 
 
 def _about_one(question: Question, answer: str, verdict: Verdict) -> Iterator[Block]:

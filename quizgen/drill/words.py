@@ -49,6 +49,15 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def sentence(text: str) -> str:
+    """A problem as a sentence.
+
+    >>> sentence("no part 'M9'; did you mean M1?"), sentence("name one part")
+    ("No part 'M9'; did you mean M1?", 'Name one part.')
+    """
+    return capital(text) if text.endswith((".", "?", "!")) else f"{capital(text)}."
+
+
 def level_words(level: str) -> str:
     """What a level asks for, in words."""
     return named("levels").get(level, level)

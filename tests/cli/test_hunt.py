@@ -37,7 +37,7 @@ def test_a_hunt_from_the_complaint_to_the_debrief(say: Say) -> None:
     again = say("state\nfrob\njumper gb1+ gb1-\nrepair gb1\nwatch\n", *HUNT)
     told = " ".join(again.out.split())
     assert again.code == 0
-    for said in ("Going on where you left off", "the fuse", "no command, point or control 'frob'",
+    for said in ("Going on where you left off", "the fuse", "No command, point or control 'frob'",
                  "Stopped: straight across supply and ground", "The fault was:", "Your course",
                  "The best course", "Score:", "One thing to try next time"):  # fmt: skip
         assert said in told, said
