@@ -76,6 +76,7 @@ def hold(lesson: Lesson) -> str:
     terminal("grade", "score", lesson.set_file, *files, *store, *who)
     if lesson.group.hands_in == "sheets":
         look_at_doubts(lesson, answers, terminal)
+    withdraw(lesson, terminal)
     terminal(
         "coverage", "assign", lesson.set_file, "--class", lesson.group.name,
         "--term", lesson.term.name, "--course", lesson.term.course,
@@ -176,6 +177,17 @@ def _in_a_table(lesson: Lesson, problem_set: ProblemSet, answers: Answers) -> li
         typed = (given.get(number, "") or "-" for number in numbers)
         rows.append((student, forms[student].code, *typed))
     return [write_whole(lesson.folder / "answers.csv", _csv(rows))]
+
+
+def withdraw(lesson: Lesson, terminal: Terminal) -> None:
+    """Take back the questions that the term's file names; everybody is scored anew."""
+    here = (lesson.group.name, lesson.week.number)
+    at = (lesson.set_file, "--store", lesson.out / STORE)
+    for change in lesson.term.withdrawn:
+        if (change.group, change.week) == here:
+            item = ("--item", change.item, "--withdraw", "--why", change.why)
+            terminal("grade", "amend", *at, *item, "--who", lesson.instructor)
+            terminal("grade", "trail", *at)
 
 
 def look_at_doubts(lesson: Lesson, answers: Answers, terminal: Terminal) -> None:

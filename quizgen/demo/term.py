@@ -16,6 +16,7 @@ from quizgen.scenario.reading import check_head, whole
 HANDS_IN = ("sheets", "terminal", "table")
 PRINTS = ("every", "last")
 _HEAD = ("name", "scenario", "course", "starts", "seed", "secret", "classes", "weeks")
+_WITHDRAWN = ("class", "week", "item", "why")
 _CLASS = ("name", "instructor", "students", "day", "hands_in", "prints", "level", "spread")
 _WEEK = ("title", "circuits", "blueprint")
 
@@ -50,6 +51,16 @@ class Week:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Withdrawn:
+    """A question that does not count after all; `item` as in `quizgen grade amend`."""
+
+    group: str
+    week: int
+    item: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Term:
     """All of it; `secret` decides the questions and `seed` the people and what they answer."""
 
@@ -61,6 +72,7 @@ class Term:
     secret: str
     groups: tuple[Group, ...]
     weeks: tuple[Week, ...]
+    withdrawn: tuple[Withdrawn, ...] = ()
 
     def day(self, group: Group, week: Week) -> date:
         """When a class meets in a week."""
@@ -75,7 +87,7 @@ class Term:
 def load_term(path: Path) -> Term:
     """Read a term's file. Raises InputError or FileError for what is wrong."""
     root = read_file(path)
-    check_head(root, _HEAD, _HEAD)
+    check_head(root, (*_HEAD, "withdrawn"), _HEAD)
     fields = root.entries
     return Term(
         name=text(fields["name"], {}),
@@ -89,7 +101,12 @@ def load_term(path: Path) -> Term:
             _week(number, tree)
             for number, tree in enumerate(the_items(fields["weeks"], "a list of weeks"), 1)
         ),
+        withdrawn=tuple(_withdrawn(tree) for tree in _listed(root, "withdrawn")),
     )
+
+
+def _listed(root: Table, field: str) -> tuple[Tree, ...]:
+    return the_items(root.entries[field], "a list") if field in root.entries else ()
 
 
 def _date(tree: Tree) -> date:
@@ -117,6 +134,16 @@ def _group(tree: Tree) -> Group:
         prints=word_of(fields["prints"], {}, PRINTS),
         level=float(number(fields["level"], {})),
         spread=float(number(fields["spread"], {})),
+    )
+
+
+def _withdrawn(tree: Tree) -> Withdrawn:
+    fields = _fields(tree, "a question withdrawn", _WITHDRAWN)
+    return Withdrawn(
+        group=text(fields["class"], {}),
+        week=whole(fields["week"], 1, 60),
+        item=text(fields["item"], {}),
+        why=text(fields["why"], {}),
     )
 
 

@@ -25,6 +25,7 @@ secret: nobody needs to know this
 classes:
   - {name: Night class, instructor: 1, students: 3, day: 1, hands_in: table, prints: last,
      level: 0, spread: 1}
+withdrawn: [{class: Night class, week: 1, item: A/1, why: it was on the board}]
 weeks:
   - title: A lamp
     circuits: [push-button-relay]
@@ -62,6 +63,7 @@ def test_a_small_term_runs_through(tmp_path: Path) -> None:
     scored = (out / "night-class" / "week-01" / "commands.txt").read_text(encoding="utf-8")
     assert "$ quizgen grade score" in scored
     assert "the store has results of" in scored
+    assert "--withdraw --why 'it was on the board'" in scored
     mine = out / "notes.txt"
     mine.write_text("mine", encoding="utf-8")
     again = CliRunner().invoke(demo, [str(file), "--out", str(out), "--jobs", "1"])
