@@ -198,7 +198,7 @@ def run(*command: str) -> None:
     _, status, used = os.wait4(child, 0)
     clock = time.perf_counter() - clock
     spent = used.ru_utime + used.ru_stime
-    print(f"{' '.join(command[:2])}: {spent:.1f} s of a core, {clock:.1f} s on the clock, "
+    print(f"{' '.join(command[:3])}: {spent:.1f} s of a core, {clock:.1f} s on the clock, "
           f"{used.ru_maxrss / 1024:.0f} MB at most", "" if status == 0 else "FAILED",
           file=sys.stderr)  # fmt: skip
 
@@ -223,7 +223,7 @@ def main() -> None:
         run("coverage", "show", *given, *on)
         run("coverage", "show", "--json", *given, *on)
         run("coverage", "write", "--out", folder, *given, *on)
-        run("grade", "report", str(set_file), "--out", folder, *given)
+        run("grade", "report", str(set_file), "--no-feedback", "--out", folder, *given)
 
 
 if __name__ == "__main__":

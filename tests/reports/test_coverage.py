@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sqlalchemy.event import listen
 
 from quizgen.base.errors import FileError, InputError
 from quizgen.grading.keys import Amendment
@@ -44,6 +45,9 @@ def a_store() -> Iterator[Store]:
     """A store in a folder of its own."""
     with tempfile.TemporaryDirectory() as folder:
         store = open_store(str(Path(folder) / "grades.sqlite"))
+        # nothing here has to outlive a power cut
+        listen(store.engine, "connect", lambda c, _: c.execute("PRAGMA synchronous=OFF"))
+        store.engine.dispose()
         yield store
         store.close()
 
@@ -68,6 +72,9 @@ def test_counts_equal_a_recount_from_the_raw_sets(term: list[Week]) -> None:
             days = [w.day for w in term if f"Class {w.school_class}" == found.name and w.handed_in]
             assert max((c.figures.last for c in found.cells), default="") == max(days, default="")
             assert all(c.figures.students == found.students for c in found.cells)
+        last = report.classes[-1]  # counted together with the others, and alone
+        alone = coverage(store, Wanted(day=TODAY, school_class=last.name))
+        assert alone.classes == (last,)
 
 
 def test_a_withdrawn_question_is_counted_no_more() -> None:
