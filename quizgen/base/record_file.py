@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from codecs import BOM_UTF8
 from pathlib import Path
 from typing import TypeVar
 
@@ -30,10 +31,10 @@ def read_record(path: Path, kind: type[Record], otherwise: str) -> Record:
     what is the matter then ("is not a student pack").
     """
     try:
-        return msgspec.json.decode(path.read_bytes(), type=kind)
+        return msgspec.json.decode(path.read_bytes().removeprefix(BOM_UTF8), type=kind)
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror})") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise InputError(f"{path}: {otherwise}: {error}") from None
 
 

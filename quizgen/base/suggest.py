@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from quizgen.base.legible import legible
+
 SHOWN = 60  # characters of a wrong value that an error message repeats
 LISTED = 24  # known words that an error message lists
 
@@ -31,8 +33,10 @@ def suggest(word: str, known: Iterable[str]) -> str:
     '; did you mean colour?'
     >>> suggest("zzz", ["colour", "mm2"])
     '; known: colour, mm2'
+
+    Names may come out of somebody's file, so long ones are cut and nothing else than text is told.
     """
-    names = list(known)
+    names = [_brief(name) for name in known]
     if not names:
         return "; there are none"
     # 0.6 still catches one wrong letter in three
@@ -41,3 +45,7 @@ def suggest(word: str, known: Iterable[str]) -> str:
         return f"; did you mean {next(n for n in names if n.lower() == near[0])}?"
     more = ", ..." if len(names) > LISTED else ""
     return f"; known: {', '.join(names[:LISTED])}{more}"
+
+
+def _brief(name: str) -> str:
+    return legible(name if len(name) <= SHOWN else f"{name[: SHOWN - 3]}...")

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError
+from quizgen.base.legible import legible, spelt
 from quizgen.cli.coverage_options import a_day
 from quizgen.cli.grade_options import opened, set_argument, store_option
 from quizgen.forms.problem_set import read_problem_set
@@ -34,7 +35,7 @@ def assign_set(
     set each, by plans of different names. Term and course may be left out where one class alone has
     the name, and the instructor where "quizgen coverage enrol" has taken in who teaches it.
     """
-    names = [" ".join(name.split()) for name in (school_class, course, term, instructor)]
+    names = [legible(spelt(name)) for name in (school_class, course, term, instructor)]
     if not names[0]:
         raise InputError("a class needs a name")
     problem_set, when = read_problem_set(set_file), a_day(day).isoformat()

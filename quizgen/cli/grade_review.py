@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import InputError, Place
+from quizgen.base.legible import legible
 from quizgen.base.suggest import shown
 from quizgen.cli.crop_text import crop_lines
 from quizgen.cli.data import print_json
@@ -155,7 +156,7 @@ def _take(desk: Desk, filled: Path | None, given: tuple[str, ...], why: str) -> 
             problems.append(f"{where}: {error}")
     if problems:
         for problem in problems[:-1]:
-            click.echo(f"quizgen: {problem}", err=True)
+            click.echo(legible(f"quizgen: {problem}"), err=True)
         raise InputError(f"{problems[-1]}; nothing was decided")
     count = desk.decide(pairs, reasons)
     click.echo(f"{count} decided, {len(pairs) - count} as before, {len(desk.open())} open")

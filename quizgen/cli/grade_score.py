@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from quizgen.base.errors import QuizgenError
+from quizgen.base.legible import legible
 from quizgen.cli.data import print_json
 from quizgen.cli.grade_options import (
     grader,
@@ -69,7 +70,7 @@ def score(
         else:
             _print(problem_set, found, batch, everything)
     for problem in found.problems:
-        click.echo(f"quizgen: {problem}", err=True)
+        click.echo(legible(f"quizgen: {problem}"), err=True)
     ctx.exit(_code(found.problems, batch))
 
 

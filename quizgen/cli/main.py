@@ -73,7 +73,9 @@ def run(args: Sequence[str] | None = None) -> int:
         if code == INTERNAL and os.environ.get(TRACEBACK) == "1":
             raise
         if message:
-            click.echo(f"quizgen: {' '.join(message.split())}", err=True)
+            from quizgen.base.legible import legible  # help does without
+
+            click.echo(f"quizgen: {legible(' '.join(message.split()))}", err=True)
     return code if isinstance(code, int) else 0
 
 

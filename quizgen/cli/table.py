@@ -5,6 +5,8 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from quizgen.base.legible import legible
+
 WIDTH = 80
 INDENT = "  "
 NARROWEST = 16  # columns that a wrapped cell keeps in any case
@@ -29,7 +31,7 @@ def table(
 
     The last column is wrapped so that no line is wider than 80 columns.
     """
-    cells = [tuple(heads), *(tuple(row) for row in rows)]
+    cells = [tuple(heads), *(tuple(legible(cell) for cell in row) for row in rows)]
     last = len(heads) - 1
     widths = [max(len(row[i]) for row in cells) for i in range(last)]
     start = len(INDENT) + sum(w + 2 for w in widths)
@@ -81,7 +83,7 @@ def labelled(label: str, text: str, width: int = 10) -> list[str]:
     if not text:
         return []
     return textwrap.wrap(
-        text,
+        legible(text),
         WIDTH,
         initial_indent=label.ljust(width) + " ",
         subsequent_indent=" " * (width + 1),
@@ -92,5 +94,9 @@ def labelled(label: str, text: str, width: int = 10) -> list[str]:
 def wrapped(text: str) -> list[str]:
     """`text` in lines of 80 columns, two columns in."""
     return textwrap.wrap(
-        text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT, break_on_hyphens=False
+        legible(text),
+        WIDTH,
+        initial_indent=INDENT,
+        subsequent_indent=INDENT,
+        break_on_hyphens=False,
     )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from quizgen.base.errors import FileError, InputError, Place
+from quizgen.base.legible import legible, spelt
 from quizgen.base.suggest import shown, suggest
 from quizgen.base.table_rows import table_rows
 
@@ -58,15 +59,17 @@ def _students(
     seen: set[str] = set()
     for line, row in rows[: MOST_STUDENTS + 1]:
         cells = [*row, *[""] * (max(columns.values()) + 1 - len(row))]
-        id_, name = cells[columns["id"]].strip(), " ".join(cells[columns["name"]].split())
+        id_, name = cells[columns["id"]].strip(), spelt(cells[columns["name"]])
         if not id_ or not id_.isascii() or not id_.isprintable() or " " in id_:
             raise FileError(
                 Place(path, line), f"{shown(id_)} is no id; letters, digits and hyphens, no blanks"
             )
         if id_ in seen:
             raise FileError(Place(path, line), f"the id {shown(id_)} is there twice")
-        if not name or len(name) > LONGEST or not name.isprintable():
-            raise FileError(Place(path, line), f"{shown(name)} is no name")
+        if not name or len(name) > LONGEST or legible(name) != name:
+            raise FileError(
+                Place(path, line), f"{shown(name)} is no name of 1 to {LONGEST} characters"
+            )
         seen.add(id_)
         yield Student(id=id_, name=name)
     if len(rows) > MOST_STUDENTS:

@@ -21,6 +21,7 @@ from pathlib import Path
 from quizgen.base.cells import safe_cell
 from quizgen.base.errors import InputError
 from quizgen.base.errors import Place as Where
+from quizgen.base.legible import legible, spelt
 from quizgen.base.suggest import shown, suggest
 from quizgen.forms.oneroster_files import Row, Tables, read_tables
 from quizgen.forms.roster import LONGEST
@@ -221,7 +222,8 @@ def _name(row: Row, column: str) -> str:
 
 
 def _printable(row: Row, column: str, text: str) -> str:
-    if not text or len(text) > LONGEST or not text.isprintable():
+    text = spelt(text)
+    if not text or len(text) > LONGEST or legible(text) != text:
         raise row.wrong(column, f"{shown(text)} is no name of 1 to {LONGEST} characters")
     if safe_cell(text) != text:
         raise row.wrong(

@@ -45,13 +45,15 @@ _SEP_LINE = re.compile(r"sep=(.)\s*", re.IGNORECASE)  # how spreadsheets name th
 class AnswerFile:
     """What a file holds: the answers of `students`, or all its `problems`.
 
-    `absent` have a row without any answer; `unread` are columns.
+    `absent` have a row without any answer; `unread` are columns; `short` are lines that end before
+    the last question.
     """
 
     students: tuple[StudentResponses, ...] = ()
     problems: tuple[FileError, ...] = ()
     unread: tuple[str, ...] = ()
     absent: tuple[str, ...] = ()
+    short: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,7 @@ def read_csv_answers(path: Path, problem_set: ProblemSet) -> AnswerFile:
     if reader.problems:
         return AnswerFile(problems=tuple(reader.problems), unread=unread)
     found = tuple(s for s in students if s is not None)
-    return AnswerFile(found, unread=unread, absent=tuple(reader.absent))
+    return AnswerFile(found, unread=unread, absent=tuple(reader.absent), short=tuple(reader.short))
 
 
 def _bytes(path: Path) -> bytes:
@@ -179,6 +181,7 @@ class _Reader:
         self.seen: dict[str, int] = {}
         self.problems: list[FileError] = []
         self.absent: list[str] = []
+        self.short: list[int] = []
 
     def student(self, line: int, row: Sequence[str]) -> StudentResponses | None:
         """The answers in a row; None where something is wrong with it or there are none."""
@@ -195,6 +198,8 @@ class _Reader:
         if not any(plain(cells.get(column, "")) for column in self.columns.questions.values()):
             self.absent.append(student)
             return None
+        if len(row) <= max(self.columns.questions[n] for n in range(1, len(form.items) + 1)):
+            self.short.append(line)
         source = Source(file=self.source.file, digest=self.source.digest, place=line)
         return StudentResponses(student=student, form=form.code, source=source, responses=responses)
 

@@ -144,4 +144,9 @@ def _read(path: Path, kind: Kind, problem_set: ProblemSet) -> Read:
             f"{path.name}: no answers of {', '.join(found.absent)}, taken as not handed in; "
             'write "-" into a cell for a sheet handed in blank'
         )
+    if found.short:
+        remarks.append(
+            f"{path.name}: line {', '.join(map(str, found.short))} ends before the last question; "
+            "what is missing counts as left blank. Is the file whole?"
+        )
     return Read(students=found.students, problems=found.problems, remarks=tuple(remarks))

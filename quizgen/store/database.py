@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import msgspec
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
@@ -19,6 +20,7 @@ from quizgen.store.migrations import migrate_one, pending
 
 PATIENCE = 60.0  # seconds to wait for somebody else's transaction
 READING = "quizgen_reading"
+DAMAGED = "; it is damaged, go back to a copy of it"
 
 
 class Store:
@@ -56,7 +58,12 @@ class Store:
             reason = " ".join(str(error.orig).split())
             if "not a database" in reason:
                 raise InputError(f"{self.where}: is not a store; name another file") from None
-            raise OutsideError(f"{self.where}: {reason[:300]}") from None
+            damaged = DAMAGED if "malformed" in reason else ""
+            raise OutsideError(f"{self.where}: {reason[:300]}{damaged}") from None
+        except msgspec.DecodeError as error:  # a page of the file was lost, or somebody wrote in it
+            raise OutsideError(
+                f"{self.where}: a record in it cannot be read ({error}){DAMAGED}"
+            ) from None
 
 
 def open_store(where: str, *, new: bool = True) -> Store:

@@ -104,6 +104,26 @@ def test_a_mistake_of_our_own_asks_to_be_reported(
         quizgen("circuit", "list")
 
 
+@pytest.mark.parametrize("name", ["\x1b[2J", "\u202eabc", "\x9b31m"])
+def test_no_message_steers_the_terminal(quizgen: Run, name: str) -> None:
+    """Escape sequences (ECMA-48) and overrides of direction (UAX 9) in what is repeated."""
+    done = quizgen("circuit", "show", f"./{name}.yaml")
+    assert done.code == 2
+    assert done.err.rstrip("\n").isprintable()
+
+
+@pytest.mark.parametrize("content", [b'{"a":' * 100_000, b"[" * 200_000, b""], ids=["a", "b", "c"])
+def test_a_file_nested_without_end_is_wrong_input(
+    quizgen: Run, tmp_path: Path, content: bytes
+) -> None:
+    """No record of ours is that deep."""
+    path = tmp_path / "set.json"
+    path.write_bytes(content)
+    done = quizgen("set", "verify", str(path))
+    assert done.code == 2
+    assert "is not a problem set" in done.err
+
+
 def start(*args: str, **more: Any) -> subprocess.CompletedProcess[str]:
     """The command in a process of its own."""
     return subprocess.run(

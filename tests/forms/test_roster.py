@@ -42,7 +42,9 @@ def test_a_roster_is_read_however_it_was_saved(tmp_path: Path, text: str) -> Non
         ("sourcedId,status,givenName\nu-1,,Ada\n", "line 1: lists a whole school; "),
         ("id,name\n,Ada\n", "line 2: '' is no id"),
         ("id,name\nS 1,Ada\n", "line 2: 'S 1' is no id"),
-        ("id,name\nS1,\n", "line 2: '' is no name"),
+        ("id,name\nS1,\n", "line 2: '' is no name of 1 to 80 characters"),
+        (f"id,name\nS1,{'x' * 81}\n", "is no name of 1 to 80 characters"),
+        ("id,name\nS1,A\x1b[31m\n", "is no name"),
         ('id,name\nS1,"Ada\n' + "S2,Bo\n" * 30_000, "is no row of a table"),
         ('id,name\nS1,"Ada\nS2,Bo\n', "line 2: is no row of a table"),
     ],
@@ -52,6 +54,12 @@ def test_a_mistake_is_told_with_its_line(tmp_path: Path, text: str, message: str
     with pytest.raises(InputError) as caught:
         read_roster(written(tmp_path, text))
     assert message in str(caught.value)
+
+
+def test_names_are_spelt_as_they_are_wherever_they_were_copied_from(tmp_path: Path) -> None:
+    """A joiner belongs to a Persian name; marks of direction around one do not."""
+    found = read_roster(written(tmp_path, "id,name\nS1,\u202bمی\u200cنا\u202c\u200f\n"))
+    assert found[0].name == "می\u200cنا"
 
 
 def test_bytes_that_are_no_text_are_refused(tmp_path: Path) -> None:

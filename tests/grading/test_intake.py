@@ -77,6 +77,17 @@ def test_whatever_fails_the_other_files_are_read(tmp_path: Path) -> None:
     assert len(found.problems) == 4
 
 
+def test_a_row_that_ends_early_is_graded_and_told(tmp_path: Path) -> None:
+    """It may be a row typed without its last blanks, or what a broken copy left of the file."""
+    cut = read_inputs([file(tmp_path, "a.csv", b"id,1,2,3,4\nS-001,B\n")], SET, lambda _: Read())
+    whole = read_inputs(
+        [file(tmp_path, "b.csv", b"id,1,2,3,4\nS-001,B,,,\n")], SET, lambda _: Read()
+    )
+    assert [s.responses for s in cut.students] == [s.responses for s in whole.students]
+    assert [r for r in cut.remarks if "line 2 ends before the last question" in r]
+    assert not [r for r in whole.remarks if "ends before" in r]
+
+
 def test_the_same_answers_in_two_files_are_taken_once(tmp_path: Path) -> None:
     """A copy is no problem; other answers are, and the first ones stay."""
     content = b"id,1,2,3,4\nS-001,B,,,\n"

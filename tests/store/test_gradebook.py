@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given as given_by
 from hypothesis import strategies as st
 
-from quizgen.base.errors import InputError
+from quizgen.base.errors import InputError, OutsideError
 from quizgen.grading.keys import Amendment
 from quizgen.grading.responses import Response, StudentResponses
 from quizgen.grading.score import Mark, Rules
@@ -148,6 +148,15 @@ def test_a_set_can_be_had_back_from_the_store(store: Store) -> None:
     assert stored_set(store, SET.token) == SET
     with pytest.raises(InputError, match="no set gone"):
         stored_set(store, "gone")
+
+
+def test_a_record_that_cannot_be_read_is_told_as_damage(store: Store) -> None:
+    """A lost page of the file gives one line that says what to do, not a mistake of ours."""
+    record(store, SET, BATCH, "ml")
+    with store.writing() as connection:
+        connection.exec_driver_sql("UPDATE problem_set SET document = '{'")
+    with pytest.raises(OutsideError, match="go back to a copy"):
+        stored_set(store, SET.token)
 
 
 def test_another_version_of_the_set_is_refused(store: Store) -> None:
