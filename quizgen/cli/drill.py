@@ -22,6 +22,8 @@ from quizgen.cli.lazy import LazyGroup
 )
 @click.option("--topic", "topics", multiple=True, metavar="TOPIC",
               help="Practise this topic; may stand several times.")  # fmt: skip
+@click.option("--circuit", metavar="CIRCUIT", default="",
+              help="Practise on this circuit alone; also a .yaml file of your own.")  # fmt: skip
 @click.option("--pack", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False),
               help="Answer the set of your course, without feedback.")  # fmt: skip
 @click.option("--out", metavar="FILE", type=click.Path(path_type=Path),
@@ -36,6 +38,7 @@ from quizgen.cli.lazy import LazyGroup
 def drill(
     context: click.Context,
     topics: tuple[str, ...],
+    circuit: str,
     pack: Path | None,
     out: Path | None,
     student: str,
@@ -63,8 +66,8 @@ def drill(
 
     practise(
         Wishes(
-            student=student, topics=topics, plain=plain, ascii_only=ascii_only,
-            open_figures=open_figures,
+            student=student, topics=topics, circuit=circuit, plain=plain,
+            ascii_only=ascii_only, open_figures=open_figures,
         )
     )  # fmt: skip
 

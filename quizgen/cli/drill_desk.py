@@ -36,12 +36,16 @@ Progress = Callable[[], None]
 
 @dataclass
 class Desk:
-    """Everything that a sitting of practice reads and writes. `now` tells the time."""
+    """Everything that a sitting of practice reads and writes. `now` tells the time.
+
+    With `circuit`, a name or a file, questions about others wait for another sitting.
+    """
 
     record: Record
     making: Making
     ascii_only: bool = False
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
+    circuit: str = ""
     picked: tuple[str, ...] = ()
     lines: list[Line] = field(default_factory=list)
     cards: dict[Skill, Card] = field(default_factory=dict)
@@ -57,7 +61,7 @@ class Desk:
         picked = self.record.note("topics")
         self.picked = tuple(json.loads(picked)) if picked else ()
         kept = self.record.note("catalogue")
-        if kept:
+        if kept and not self.circuit:
             mark, table = json.loads(kept)
             self._catalogue = {k: tuple(v) for k, v in table.items()} if mark == _mark() else {}
         if not self._catalogue:
@@ -87,7 +91,7 @@ class Desk:
             order = self._order()
             if not order:
                 raise UnprovableError("no question can be made on these topics; pick others")
-            ready = self.record.ready()
+            ready = self.record.ready(self.circuit)
             number = next((ready[skill] for skill in order[:NEAR] if skill in ready), 0)
             if number:
                 self.record.open(number)
@@ -103,7 +107,7 @@ class Desk:
         self.look_in()
         opened = self.record.opened()
         here = self.record.skill(opened[0]) if opened else None
-        ready = self.record.ready()
+        ready = self.record.ready(self.circuit)
         order = [skill for skill in self._order() if skill != here]
         wanted = [skill for skill in order[:AHEAD] if skill not in ready]
         if wanted and not self._asked:
@@ -112,10 +116,10 @@ class Desk:
     def begin_ahead(self) -> None:
         """Have the first question of a sitting made while the first screen is read."""
         if not self._catalogue:
-            if not self.lines and not self.picked and not self.record.ready():
+            if not self.lines and not self.picked and not self.record.ready(self.circuit):
                 self._ask(Skill(FIRST, LEVELS[0]))
             return
-        order, ready = self._order(), self.record.ready()
+        order, ready = self._order(), self.record.ready(self.circuit)
         if order and not any(skill in ready for skill in order[:NEAR]):
             self._ask(order[0])
 
@@ -168,7 +172,9 @@ class Desk:
     def _take_in(self, reply: Reply) -> None:
         if reply.catalogue is not None:
             self._catalogue = reply.catalogue
-            self.record.keep_note("catalogue", json.dumps([_mark(), reply.catalogue]).encode())
+            if not self.circuit:
+                kept = json.dumps([_mark(), reply.catalogue])
+                self.record.keep_note("catalogue", kept.encode())
             return
         skill = self._asked.pop(reply.number, None)
         if reply.question is not None:

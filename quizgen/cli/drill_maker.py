@@ -31,8 +31,12 @@ FIGURE_SHARE = 0.4  # of the questions that can be answered by a figure instead 
 
 @dataclass
 class Bench:
-    """What questions are made with; items made lately are kept so that new ones differ."""
+    """What questions are made with; items made lately are kept so that new ones differ.
 
+    `circuit` is the one that all are to be about, by its name or its file; "" for any.
+    """
+
+    circuit: str = ""
     lately: deque[Item] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
 
     def reply(self, wanted: Wanted) -> Reply:
@@ -52,10 +56,12 @@ class Bench:
 
     @cached_property
     def families(self) -> dict[str, tuple[str, ...]]:
-        """The circuits of the scenario's machines, each with its topics."""
+        """The circuits of the scenario's machines, or the one, each with its topics."""
         from quizgen.forms.plan import topics_of
         from quizgen.scenario.scenario import find_scenario
 
+        if self.circuit:
+            return {self.circuit: topics_of(self.circuit)}
         machines = find_scenario(SCENARIO).machines
         names = sorted({carried.family for machine in machines for carried in machine.carries})
         return {name: topics_of(name) for name in names}
@@ -130,9 +136,9 @@ class Bench:
 
 
 def main() -> None:
-    """Answer requests until there are no more."""
+    """Answer requests until there are no more; about one circuit, if one is named."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the student's window
-    bench = Bench()
+    bench = Bench(circuit=sys.argv[1] if len(sys.argv) > 1 else "")
     for line in sys.stdin.buffer:
         reply = bench.reply(msgspec.json.decode(line, type=Wanted))
         sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")

@@ -33,12 +33,15 @@ class Making(Protocol):
 
 
 class MakingProcess:
-    """Makes questions in a process of its own, which starts at once and ends with `close`."""
+    """Makes questions in a process of its own, which starts at once and ends with `close`.
 
-    def __init__(self) -> None:
+    All about one `circuit`, named or a file, unless it is "".
+    """
+
+    def __init__(self, circuit: str = "") -> None:
         try:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", "quizgen.cli.drill_maker"],
+                [sys.executable, "-m", "quizgen.cli.drill_maker", *([circuit] if circuit else [])],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=_errors(),
                 env={ONE_THREAD: "1", **os.environ},
             )  # fmt: skip

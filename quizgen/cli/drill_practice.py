@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from quizgen.base.errors import UnprovableError
+from quizgen.base.errors import InputError, UnprovableError
 from quizgen.cli.drill_desk import Desk, Progress
 from quizgen.cli.drill_making import Making, MakingProcess
 from quizgen.cli.drill_window import Window, ascii_only, open_window
@@ -39,6 +39,7 @@ class Wishes:
 
     student: str = ""
     topics: tuple[str, ...] = ()
+    circuit: str = ""
     plain: bool = False
     ascii_only: bool = False
     open_figures: bool = False
@@ -46,15 +47,27 @@ class Wishes:
 
 def practise(wishes: Wishes, making: Making | None = None) -> None:
     """Put questions until the student stops. `making` takes the place of the usual process."""
+    circuit = known_circuit(wishes.circuit) if wishes.circuit else ""
     record = open_record(home(wishes.student))
-    maker = making or MakingProcess()  # starts at once and makes while the first screen is read
+    # starts at once and makes while the first screen is read
+    maker = making or MakingProcess(circuit=circuit)
     try:
         window = open_window(wishes.plain)
-        desk = Desk(record, maker, ascii_only=ascii_only(wishes.ascii_only))
+        desk = Desk(record, maker, ascii_only=ascii_only(wishes.ascii_only), circuit=circuit)
         Sitting(desk, window, wishes).run()
     finally:
         maker.close()
         record.close()
+
+
+def known_circuit(name: str) -> str:
+    """A shipped circuit by its name, a file by its whole path. Raises InputError for none."""
+    from quizgen.circuit.template import find_template, shipped_templates  # slow to load
+
+    template = find_template(name)
+    if not template.topics:
+        raise InputError(f"{name}: the circuit names no topics, so there is nothing to practise")
+    return name.strip() if name.strip() in shipped_templates() else str(template.path.resolve())
 
 
 @dataclass

@@ -119,11 +119,15 @@ class Record:
                 )
         return kept
 
-    def ready(self) -> dict[Skill, int]:
-        """Skills with a question waiting, and the number of the one made first."""
+    def ready(self, circuit: str = "") -> dict[Skill, int]:
+        """Skills with a question waiting, about one circuit if one is named, and its number.
+
+        Of several the one made first.
+        """
         rows = self._all(
             "SELECT topic, level, min(number) FROM question WHERE state = 'ready' "
-            "GROUP BY topic, level ORDER BY 3"
+            "AND ? IN ('', circuit) GROUP BY topic, level ORDER BY 3",
+            circuit,
         )
         return {Skill(str(topic), str(level)): int(number) for topic, level, number in rows}
 

@@ -19,6 +19,7 @@ from tests.drill.making import QuickMaking
 from tests.publish.test_pack import pack
 
 Say = Callable[..., Any]
+CASES = Path(__file__).parents[1] / "cases"
 BOXES = set("│┌┐└┘├┤┬┴┼─━═║")
 
 
@@ -40,6 +41,25 @@ def say(quizgen: Say, monkeypatch: pytest.MonkeyPatch) -> Say:
         return quizgen("drill", *args)
 
     return run
+
+
+def test_practice_on_one_circuit(say: Say, at_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file goes to the maker by its whole path; what is no circuit is told before anything."""
+    asked = []
+
+    def making(circuit: str) -> QuickMaking:
+        asked.append(circuit)
+        return QuickMaking()
+
+    monkeypatch.setattr(drill_practice, "MakingProcess", making)
+    mine = at_home / "open-lamp.yaml"
+    mine.write_bytes((CASES / "items" / mine.name).read_bytes())
+    assert say("", "--circuit", mine.name).code == 0
+    assert say("", "--circuit", "washer-pump").code == 0
+    assert asked == [str(mine), "washer-pump"]
+    done = say("", "--circuit", "washerpump")
+    assert (done.code, done.out) == (2, "")
+    assert "did you mean washer-pump?" in done.err
 
 
 def test_a_first_sitting(say: Say) -> None:

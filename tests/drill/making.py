@@ -26,8 +26,9 @@ def made(wanted: Wanted) -> Question:
 class QuickMaking:
     """Answers every request at once; `make` may be put in place of `made`. `seen` are requests."""
 
-    def __init__(self, make: Callable[[Wanted], Question | None] = made) -> None:
+    def __init__(self, make: Callable[[Wanted], Question | None] = made, circuit: str = "") -> None:
         self.make = make
+        self.circuit = circuit
         self.seen: list[Wanted] = []
         self.closed = False
         self._replies: deque[Reply] = deque()

@@ -81,6 +81,26 @@ def test_the_next_question_is_made_while_the_first_is_answered(desk: Callable[..
     assert len(making.seen) == asked
 
 
+def test_on_one_circuit_what_waits_about_others_waits_on(desk: Callable[..., Desk]) -> None:
+    """Only questions about it are put; the topics of all circuits are not forgotten for it."""
+    here = desk()
+    answer(here)
+    here.look_in()
+    waiting = set(here.record.ready().values())
+    note = here.record.note("catalogue")
+    assert waiting
+    assert note
+
+    def about_mine(wanted: Wanted) -> Question:
+        return dataclasses.replace(made(wanted), circuit="mine")
+
+    there = Desk(here.record, QuickMaking(about_mine), now=Clock(), circuit="mine")
+    for _ in range(3):
+        assert answer(there).circuit == "mine"
+    assert waiting <= set(here.record.ready().values())
+    assert here.record.note("catalogue") == note
+
+
 def test_the_open_question_comes_back_with_its_hints(desk: Callable[..., Desk]) -> None:
     """After the window was closed, the same question, and the hints still count."""
     first = desk()

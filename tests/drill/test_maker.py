@@ -68,14 +68,14 @@ def test_number_and_seed_decide_the_question() -> None:
     """Two benches make the same of the same request; another number or student gets another."""
 
     def make(**changed: object) -> Question:
-        bench = Bench()
-        bench.__dict__["families"] = {SMALL: ("suppression",)}
-        wanted = dataclasses.replace(WANTED, level="predict")
+        bench = Bench(circuit=SMALL)
+        wanted = dataclasses.replace(WANTED, topic="relay-control", level="predict")
         reply = bench.reply(dataclasses.replace(wanted, **changed))  # type: ignore[arg-type]
         assert reply.question is not None
         return reply.question
 
     first = make()
+    assert first.circuit == SMALL
     assert make() == first
     assert make(number=8).sum != first.sum
     assert make(seed="77" * 16).sum != first.sum
