@@ -8,6 +8,7 @@ import sys
 import uuid
 from collections.abc import Callable
 from contextlib import suppress
+from os.path import realpath
 from pathlib import Path
 
 import click
@@ -73,7 +74,7 @@ def hunt(
 def _named(circuit: str) -> str:
     """A shipped circuit by its name, a file by its whole path: the hunt may go on elsewhere."""
     path = Path(circuit.strip())
-    return str(path.resolve()) if path.suffix in (".yaml", ".yml") else circuit.strip()
+    return realpath(path) if path.suffix in (".yaml", ".yml") else circuit.strip()
 
 
 def _log(hunts: Path, named: Wish | None, asked: bool, fresh: bool) -> Path:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import closing
-from pathlib import Path
+from os.path import realpath  # Path.resolve stops at a link that leads back to itself
 
 import click
 
@@ -27,7 +27,7 @@ def merge_store(other: str, store_name: str) -> None:
     student to a set, those count that came in last; the others stay. Doing it again changes
     nothing. Two sets of one name with different questions are refused, and nothing is merged.
     """
-    if "://" not in other and Path(other).resolve() == Path(store_name).resolve():
+    if "://" not in other and realpath(other) == realpath(store_name):
         raise InputError(f"{other}: is the store itself; name the other one")
     with closing(open_store(other, new=False)) as source, closing(open_store(store_name)) as mine:
         found = merge(mine, source)
