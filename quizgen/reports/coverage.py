@@ -12,6 +12,8 @@ from datetime import date
 from functools import cache
 from itertools import chain
 
+import msgspec
+
 from quizgen.base.collecting import no_collecting
 from quizgen.base.errors import InputError
 from quizgen.base.suggest import shown, suggest
@@ -38,8 +40,7 @@ class Wanted:
     cut: float = CUT
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class CellFigures:
+class CellFigures(msgspec.Struct, frozen=True):
     """A topic at a level. `weeks` since it was met last; None for never."""
 
     topic: str
@@ -248,15 +249,13 @@ def _cells(
     figures: Iterable[tuple[tuple[str, str], Figures]], day: date
 ) -> tuple[CellFigures, ...]:
     """Cells in the order of the topic map, unknown topics last, and of the levels."""
-    found = (
-        CellFigures(topic=topic, level=level, figures=f, weeks=weeks_since(f.last, day))
-        for (topic, level), f in figures
-    )
-    return tuple(sorted(found, key=lambda cell: _place(cell.topic, cell.level)))
+    found = sorted(figures, key=lambda pair: _place(pair[0]))
+    return tuple(CellFigures(*cell, f, weeks_since(f.last, day)) for cell, f in found)
 
 
 @cache
-def _place(topic: str, level: str) -> tuple[int, str, int, str]:
+def _place(cell: tuple[str, str]) -> tuple[int, str, int, str]:
+    topic, level = cell
     order = {known: i for i, known in enumerate(topic_map())}
     levels = {known: i for i, known in enumerate(LEVELS)}
     return order.get(topic, len(order)), topic, levels.get(level, len(levels)), level
@@ -283,7 +282,8 @@ def _merged(classes: Sequence[ClassCoverage], day: date) -> tuple[CellFigures, .
     for where, those in parts.items():
         sums = together(those)
         apart = students - sums.students
-        merged.append((where, replace(sums, too_little=sums.too_little + apart)))
+        more = sums.too_little + apart
+        merged.append((where, msgspec.structs.replace(sums, too_little=more)))
     return _cells(merged, day)
 
 

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,11 +37,11 @@ Stand = NDArray[np.int8]
 TOGETHER = 500  # students whose answers are gone through at a time, of one class or of many
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Figures:
+class Figures(msgspec.Struct, frozen=True):
     """The counts of one key. `last` is the day it was met last, "" for never.
 
-    The four last fields are students; together all of the class.
+    The four last fields are students; together all of the class. A department has a hundred
+    thousand of these, and a struct is made ten times as fast as a frozen dataclass.
     """
 
     planned: int = 0
@@ -68,7 +69,7 @@ def together(parts: Iterable[Figures]) -> Figures:
     return Figures(last=max((part.last for part in parts), default=""), **sums)
 
 
-COUNTS = tuple(name for name in Figures.__dataclass_fields__ if name != "last")
+COUNTS = tuple(name for name in Figures.__struct_fields__ if name != "last")
 _COUNTS = attrgetter(*COUNTS)
 
 
@@ -209,17 +210,10 @@ def _figures(
         np.bincount(columns.ravel(), np.repeat(by_question, columns.shape[1]), len(keys.keys) + 1)
         for by_question in map(answers.by_question, (COUNTED, ANSWERED, RIGHT))
     )  # fmt: skip
-    rows = zip(
-        places.sum(axis=0).tolist(), delivered.sum(axis=0).tolist(), last.tolist(),
-        *(counts.astype(np.int64).tolist() for counts in (asked[:-1], answered[:-1], right[:-1])),
-        *((stand == verdict).sum(axis=0).tolist() for verdict in range(4)), strict=True,
+    found = map(
+        Figures, places.sum(axis=0).tolist(), delivered.sum(axis=0).tolist(),
+        *(counts[:-1].astype(np.int64).tolist() for counts in (asked, answered, right)),
+        [days[day] for day in last.tolist()],
+        *((stand == verdict).sum(axis=0).tolist() for verdict in range(4)),
     )  # fmt: skip
-    return {
-        key: Figures(
-            planned=planned, delivered=met, last=days[day], asked=asked_, answered=answered_,
-            right=right_, mastered=mastered, likely=likely, behind=behind, too_little=too_little,
-        )
-        for key, (planned, met, day, asked_, answered_, right_, mastered, likely, behind,
-                  too_little) in zip(keys.keys, rows, strict=True)
-        if planned
-    }  # fmt: skip
+    return {key: figures for key, figures in zip(keys.keys, found, strict=True) if figures.planned}
