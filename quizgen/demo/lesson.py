@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import random
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -110,9 +112,11 @@ def write_plan(lesson: Lesson) -> Path:
     return write_whole(lesson.folder / f"{lesson.name}.yaml", text.encode())
 
 
-def _csv(rows: list[tuple[str, ...]]) -> bytes:
-    lines = [",".join(f'"{cell}"' if "," in cell else cell for cell in row) for row in rows]
-    return ("\n".join(lines) + "\n").encode()
+def _csv(rows: Iterable[Sequence[str]]) -> bytes:
+    """As somebody types it: a minus stays a minus, which what we write for spreadsheets avoids."""
+    text = io.StringIO(newline="")
+    csv.writer(text, lineterminator="\n").writerows(rows)
+    return text.getvalue().encode()
 
 
 def simulated(lesson: Lesson, problem_set: ProblemSet) -> Answers:
