@@ -103,6 +103,22 @@ def test_a_page_with_a_problem_is_shown_and_an_empty_one_is_not() -> None:
     assert read_sheet(page_of(back), SET) is None
 
 
+@pytest.mark.parametrize(("gain", "lift"), [(0.15, 190), (0.05, 0)], ids=["pale", "dark"])
+def test_a_sheet_too_pale_or_dark_to_read_is_no_empty_page(gain: float, lift: float) -> None:
+    """What was handed in is never passed over in silence."""
+    picture = (filled().astype(np.float32) * gain + lift).astype(np.uint8)
+    assert read(picture).problem
+
+
+@pytest.mark.parametrize("shines", [0.0, 0.1])
+def test_an_empty_back_may_be_grey_and_shone_through(shines: float) -> None:
+    """Uneven light, and the ink of the front at a tenth, mirrored: paper and nothing else."""
+    front = filled()[:, ::-1].astype(np.float32)
+    light = np.linspace(1.0, 0.5, front.shape[1], dtype=np.float32)
+    back = (240 - (255 - front) * shines) * light
+    assert read_sheet(page_of(back.astype(np.uint8)), SET) is None
+
+
 def test_two_sheets_in_one_picture_are_not_taken_for_one() -> None:
     """Whose marks would they be?"""
     reading = read(np.hstack([filled(), filled(student="S-002")]))
