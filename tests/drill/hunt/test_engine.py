@@ -98,13 +98,13 @@ def test_turning_costs_a_fifth_of_a_minute_with_the_next_reading_only() -> None:
 def test_what_controls_did_long_ago_is_forgotten_and_changes_nothing(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Fourteen turns: the same is seen, heard and measured as if every one were made again."""
+    """Eleven turns: the same is seen, heard and measured as if every one were made again."""
     case, rng = drawn("turns", "push-button-relay"), random.Random("turns")
     load = next(part for part in case.circuit.parts if isinstance(part, LOADS))
     point = f"{load.id}.{load.terminals[0]}"
     acts = []
     stands = case.circuit.rest_positions() | dict(case.moves)
-    for _ in range(14):
+    for _ in range(11):
         control = rng.choice(case.circuit.controls)
         other = [p for p in control.positions if p != stands[control.name]]
         stands[control.name] = rng.choice(other)
@@ -115,7 +115,7 @@ def test_what_controls_did_long_ago_is_forgotten_and_changes_nothing(
     monkeypatch.setattr(engine, "LONG", engine.MOST_MOVES)
     whole = replay(case, tuple(acts))
     assert [t.outcome.record for t in short.taken] == [t.outcome.record for t in whole.taken]
-    assert len(whole.standing.moves) >= 14
+    assert len(whole.standing.moves) >= 11
 
 
 def test_an_open_winding_reads_overload_once_the_motor_is_off_its_wires() -> None:
