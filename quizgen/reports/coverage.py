@@ -58,8 +58,7 @@ class ElementFigures:
     on_paper: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pair:
+class Pair(msgspec.Struct, frozen=True):
     """At how many places a fault was met with an instrument."""
 
     fault: str
@@ -237,7 +236,7 @@ def _of_class(
             for e in elements
         ),
         pairs=tuple(
-            Pair(fault=fault, instrument=tool, places=places)
+            Pair(fault, tool, places)
             for (_, fault, tool), places in sorted(counts.places.items())
         ),
         beliefs=_beliefs(found), at_risk=at_risk(found, counts, wanted.cut),

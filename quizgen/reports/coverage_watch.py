@@ -114,7 +114,8 @@ def to_replace(taught: Taught, counts: ClassCounts) -> tuple[Replace, ...]:
     withdrawn = (out > 0) & (out == answers.by_question(GIVEN))
     below = hits < answers.guess * n  # above, the interval's upper end is above guessing too
     everybody = (hits == n) & (n >= ENOUGH)
-    r = np.where(n >= FOR_CORRELATION, _correlations(counts, n, hits), 0.0)
+    enough = n >= FOR_CORRELATION
+    r = np.where(enough, _correlations(counts, n, hits), 0.0) if enough.any() else np.zeros(len(n))
     found = []
     for i in np.flatnonzero(withdrawn | below | everybody | (r < 0)).tolist():
         why = _why(withdrawn[i], int(n[i]), int(hits[i]), float(answers.guess[i]), float(r[i]))
