@@ -56,6 +56,9 @@ def drill(
         _no_options_before(context)
         return
     if pack is not None:
+        _none_of(context, "topics", "circuit")
+        if open_figures:
+            raise click.UsageError("--open is for practice; with --pack type open at a question")
         from quizgen.cli.drill_pack import answer_pack
 
         answer_pack(pack, out, student, plain, ascii_only)
@@ -70,6 +73,13 @@ def drill(
             ascii_only=ascii_only, open_figures=open_figures,
         )
     )  # fmt: skip
+
+
+def _none_of(context: click.Context, *names: str) -> None:
+    """Options that choose what to practise say nothing where the instructor has chosen."""
+    for parameter in context.command.params:
+        if parameter.name in names and context.params[parameter.name]:
+            raise click.UsageError(f"{parameter.opts[0]} is for practice, not for --pack")
 
 
 def _no_options_before(context: click.Context) -> None:

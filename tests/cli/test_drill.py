@@ -187,6 +187,16 @@ def test_a_set_is_answered_and_handed_in(say: Say, at_home: Path) -> None:
     assert [step.answer for step in record.steps] == ["B", "C"]
 
 
+@pytest.mark.parametrize(
+    "option", [("--topic", "lamps"), ("--circuit", "horn-pair"), ("--open",)], ids=lambda o: o[0]
+)
+def test_what_a_pack_does_not_heed_is_refused(say: Say, option: tuple[str, ...]) -> None:
+    """The instructor has chosen the questions."""
+    done = say("\n", "--pack", "week.pack.json", *option)
+    assert done.code == 2
+    assert f"{option[0]} is for practice" in done.stderr
+
+
 def test_a_set_of_somebody_else_or_an_edited_one_is_refused(say: Say, at_home: Path) -> None:
     """One line each, code 2."""
     path = write_pack(pack(), at_home / "a.pack.json")
