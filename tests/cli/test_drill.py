@@ -194,7 +194,7 @@ def test_what_a_pack_does_not_heed_is_refused(say: Say, option: tuple[str, ...])
     """The instructor has chosen the questions."""
     done = say("\n", "--pack", "week.pack.json", *option)
     assert done.code == 2
-    assert f"{option[0]} is for practice" in done.stderr
+    assert f"{option[0]} is for practice" in done.err
 
 
 def test_a_set_of_somebody_else_or_an_edited_one_is_refused(say: Say, at_home: Path) -> None:
