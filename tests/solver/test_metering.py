@@ -94,3 +94,27 @@ def test_random_networks_with_open_ends() -> None:
             assert volt == pytest.approx(true, abs=2e-4)
             live += volt > 0.1
     assert live > 150
+
+
+@pytest.mark.parametrize(
+    ("anode", "cathode", "point", "volts"),
+    [
+        ("plus", "0", "minus", -8.0),  # 12 V of the battery less 4 V of the diode
+        ("plus", "0", "plus", 0.0),  # the meter itself brings plus to the reference
+        ("0", "minus", "plus", 8.0),
+        ("0", "minus", "minus", 0.0),
+        ("minus", "0", "plus", 0.0),  # reverse
+    ],
+)
+def test_a_battery_that_only_a_diode_joins(
+    anode: str, cathode: str, point: str, volts: float
+) -> None:
+    """A battery off its ground: a meter on one pole closes the circuit through the diode."""
+    parts: list[Part] = [
+        Battery(id="GB1", nodes=("plus", "minus"), emf_volts=12.0, internal_ohm=0.01),
+        Diode(id="R9d", nodes=(anode, cathode), forward_volts=4.0),
+    ]
+    meter = Resistor(id="R99meter", nodes=(point, "0"), ohm=METER_OHM)
+    true = solve(network([*parts, meter])).volts(point)
+    assert shown(parts, point) == pytest.approx(volts, abs=1e-5)
+    assert shown(parts, point) == pytest.approx(true, abs=1e-5)
