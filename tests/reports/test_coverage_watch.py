@@ -1,8 +1,9 @@
-"""Whom and what to look at: by other code, question by question and student by student."""
+"""Verdicts, whom and what to look at: by other code, question by question, student by student."""
 
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from scipy import stats
 
 from quizgen.base.proportion import wilson
-from quizgen.reports.coverage_answers import Columns
+from quizgen.reports.coverage_answers import Columns, Key
 from quizgen.reports.coverage_counts import count_classes
 from quizgen.reports.coverage_watch import at_risk, to_replace
 from quizgen.store.classes import Lesson, SchoolClass, Taught
@@ -36,7 +37,7 @@ def spoilt(rng: random.Random, marks: list[list[str]]) -> None:
                 mine[place] = rng.choice("0000001")
 
 
-def a_class(seed: int) -> Taught:
+def a_class(seed: int, about: tuple[str, ...] = ("read|lamps",) * 10) -> Taught:
     """Eighty students, five sets of two forms of different length; some miss the last two."""
     rng = random.Random(seed)
     people = [f"S-{n:02}" for n in range(80)]
@@ -49,7 +50,7 @@ def a_class(seed: int) -> Taught:
         for those in marks.values():
             spoilt(rng, those)
         tally = Tally(
-            forms=SIZES, about=("read|lamps",) * 10, ways=(3,) * 10,
+            forms=SIZES, about=about, ways=(3,) * 10,
             students=tuple(there[0::2] + there[1::2]),
             taken=("A",) * len(marks["A"]) + ("B",) * len(marks["B"]),
             marks=tuple("".join(mine) for form in marks.values() for mine in form),
@@ -58,6 +59,47 @@ def a_class(seed: int) -> Taught:
                               day=f"2026-09-{week + 10}", tally=tally))  # fmt: skip
     return Taught(school_class=SchoolClass(name="C"), students=dict.fromkeys(people, ""),
                   lessons=tuple(lessons))  # fmt: skip
+
+
+def keys_of(subjects: tuple[str, ...], level: str) -> list[Key]:
+    """A cell for each subject."""
+    return [("cell", subject, level) for subject in subjects]
+
+
+def verdict(answers: Sequence[bool]) -> str:
+    """On one student and cell, question by question: Corbett and Anderson's chances, Wilson."""
+    known = 0.3
+    for right in answers:
+        yes, no = (0.9, 1 / 3) if right else (0.1, 2 / 3)
+        after = known * yes / (known * yes + (1 - known) * no)
+        known = after + (1 - after) * 0.2
+    low, high = wilson(sum(answers), len(answers))
+    if high < CUT:
+        return "behind"
+    if known < 0.95:
+        return "too_little"
+    return "mastered" if low >= CUT else "likely"
+
+
+def test_classes_that_are_counted_together_are_each_counted_right() -> None:
+    """Two classes whose questions are about other things: verdicts student by student."""
+    every = [a_class(1, ("read|lamps", "read|fuses|lamps") * 5),
+             a_class(2, ("read|motors|fuses",) * 3 + ("read|lamps",) * 7)]  # fmt: skip
+    for taught, counts in count_classes(every, Columns(keys_of), Columns(lambda s, v: ()), CUT):
+        given: dict[tuple[str, str], list[bool]] = {}
+        for tally in (lesson.tally for lesson in taught.lessons):
+            for student, form, marks in zip(tally.students, tally.taken, tally.marks, strict=True):
+                start = 0 if form == "A" else SIZES["A"]
+                for place, mark in enumerate(marks):
+                    for subject in tally.about[start + place].split("|")[1:]:
+                        if mark in "1p0-":
+                            given.setdefault((student, subject), []).append(mark == "1")
+        for (_, subject, _), figures in counts.figures.items():
+            found = Counter(verdict(given.get((s, subject), [])) for s in taught.students)
+            assert len(found) >= 2
+            assert found == Counter({v: n for v in ("mastered", "likely", "behind", "too_little")
+                                     if (n := getattr(figures, v))})  # fmt: skip
+        assert {subject for _, subject, _ in counts.figures} == {s for _, s in given}
 
 
 def why(column: Sequence[str], rights: Sequence[int]) -> str:
