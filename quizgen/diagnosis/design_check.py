@@ -35,6 +35,7 @@ WORKING = frozenset(
 PROTECTORS = (Fuse, FusibleLink, Breaker)
 FIRST_STATES = 16  # faults that these do not show are looked at in more states
 MORE_STATES = 128
+MOST_REPEATS = 4  # times as many draws as settings wanted: then there are no more new ones
 
 
 @dataclass(frozen=True)
@@ -58,13 +59,24 @@ class Result:
 
 
 def check_template(template: Template, draws: int, rng: random.Random) -> Iterator[Result]:
-    """Check the default setting and `draws` random ones, each as it is reached.
+    """Check the default setting and `draws` random ones, each as it is reached and none twice.
 
     Raises FileError when the template makes no circuit of a setting.
     """
-    yield check_setting(template, template.defaults)
-    for _ in range(draws):
-        yield check_setting(template, template.draw(rng))
+    setting: Mapping[str, object] = template.defaults
+    seen = {_key(setting)}
+    yield check_setting(template, setting)
+    for _ in range(MOST_REPEATS * draws):
+        if len(seen) > draws:
+            return
+        setting = template.draw(rng)
+        if _key(setting) not in seen:
+            seen.add(_key(setting))
+            yield check_setting(template, setting)
+
+
+def _key(setting: Mapping[str, object]) -> frozenset[tuple[str, object]]:
+    return frozenset(setting.items())
 
 
 def check_setting(template: Template, setting: Mapping[str, object]) -> Result:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -47,6 +48,15 @@ def test_a_good_file_is_fine(quizgen: Run, circuit_file: Run) -> None:
     assert all("hidden: F1:wrong-rating" in line for line in done.out.splitlines()[:-1])
 
 
+def test_no_setting_is_tried_twice(quizgen: Run, circuit_file: Run) -> None:
+    """A circuit that has nothing to set is tried once, however many draws are asked for."""
+    fixed = GOOD.replace('"=metres"', "2")
+    fixed = re.sub(r"parameters:\n(  .*\n)+", "", fixed)
+    done = quizgen("circuit", "check", circuit_file(fixed), "--draws", "50")
+    assert done.code == 0
+    assert done.out.splitlines()[-1] == "work-lamp: fine, 1 setting tried"
+
+
 @pytest.mark.parametrize(
     ("right", "wrong", "told"),
     [
@@ -84,7 +94,7 @@ def test_a_mistake_in_some_settings_names_one_of_them(quizgen: Run, circuit_file
     done = quizgen("circuit", "check", circuit_file(text), "--draws", "12")
     assert done.code == 3
     line = next(line for line in done.out.splitlines() if "F1 opens" in line)
-    assert "of 13 settings with metres=" in line
+    assert "2 of 5 settings with metres=" in line  # 4 m and 5 m of five lengths
     assert line[-1] in "45"
 
 
