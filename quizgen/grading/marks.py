@@ -36,6 +36,9 @@ WEAK = 1.3  # times what is filled: a letter written over a circle comes to that
 LEAST_OWN = 4  # rows that tell how a writer fills a circle
 HALO = (1.16, 1.28, 1.4, 1.52)  # radii around the rim, where a ring would be drawn
 HALO_ABOVE = 0.12
+CROSS = (1.28, 1.5)  # radii beyond a fill that spills a little, where the arms of a cross end
+CROSS_ABOVE = 0.35  # ink of an arm
+BETWEEN = 0.7  # mm, half of the width that should be bare between the arms
 BARE_SHARE = 0.5  # of both limits of ink beside circles, in a row without a filled circle
 SPREAD = 5.0  # standard deviations of the empty circles that count as empty all the same
 FRAME = 0.35  # mm along a tile's border that should be bare paper
@@ -73,6 +76,7 @@ class _Measured:
     ink: Floats
     strokes: Floats  # (targets, 4): left, right, above, below
     halo: Floats  # ink around the rim
+    arms: Floats  # beyond it, as four strokes outwards leave it
     rims: Floats  # how well the printed circle was seen
     written: Floats  # of every row: ink on the paper behind its last circle
     blank_below: float
@@ -113,6 +117,7 @@ def _measure(flat: Flat, sheet: Sheet) -> _Measured:
         ink=ink - base,
         strokes=strokes,
         halo=around - halo_base,
+        arms=_arms(tiles.ink, x, y),
         rims=tiles.rims,
         written=_written(papers),
         blank_below=min(max(BLANK_BELOW, SPREAD * noise), filled_above / 2),
@@ -165,6 +170,23 @@ def _halo(ink: Floats, radius: Floats) -> Floats:
         ink[:, (radius > inner) & (radius <= outer)].mean(axis=1) for inner, outer in pairwise(HALO)
     ]
     return np.asarray(np.max(rings, axis=0), dtype=np.float32)
+
+
+def _arms(ink: Floats, x: Floats, y: Floats) -> Floats:
+    """Ink of strokes that leave the circle in all four quarters, as those of a cross do.
+
+    A fill that is too large shows as much between the quarters, so that is taken off twice.
+    """
+    smooth = (ink[:, :-1, :-1] + ink[:, 1:, :-1] + ink[:, :-1, 1:] + ink[:, 1:, 1:]) / 4
+    x, y = x[:-1, :-1], y[:-1, :-1]
+    radius = np.hypot(x, y) / RADIUS
+    ring = (radius > CROSS[0]) & (radius < CROSS[1])
+    quarters = [ring & (right == (x > 0)) & (low == (y > 0)) for right in (0, 1) for low in (0, 1)]
+    least = np.min([smooth[:, quarter].max(axis=1) for quarter in quarters], axis=0)
+    narrow = ring & (np.minimum(np.abs(x), np.abs(y)) < BETWEEN)
+    sides = [narrow & side for side in (x > RADIUS, x < -RADIUS, y > RADIUS, y < -RADIUS)]
+    between = np.median([smooth[:, side].mean(axis=1) for side in sides], axis=0)
+    return np.asarray(least - 2 * between, dtype=np.float32)
 
 
 def _written(papers: Floats) -> Floats:
@@ -228,3 +250,10 @@ def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator
     ]
     if beside:
         yield f"marks beside {' '.join(beside)}"
+    struck = [
+        mark.value
+        for mark, arm in zip(marks, measured.arms[mine], strict=True)
+        if mark.state == "filled" and arm > CROSS_ABOVE and mark.value not in beside
+    ]
+    if struck:
+        yield f"{' '.join(struck)} may be crossed out"

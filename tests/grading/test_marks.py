@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import cv2
 import numpy as np
 import pytest
 
@@ -54,6 +55,22 @@ def test_two_filled_circles_are_in_doubt_unless_many_may_be() -> None:
     assert rows[0].doubt == "B and C are filled"
     assert rows[1].doubt == ""
     assert rows[1].answer == ("B", "C")
+
+
+def test_a_filled_circle_with_a_cross_over_it_is_in_doubt() -> None:
+    """Somebody took it back without an eraser; where many may be filled nothing else tells."""
+    marks = {(2, 0, v): "filled" for v in "BC"}
+    picture = filled_in(SHEET, BEARER, marks, random.Random(1))
+    at = next(t for row, t in SHEET.targets if row.item == 2 and t.value == "C")
+    per_mm = picture.shape[1] / SHEET.paper.width
+    for lean in (-1, 1):
+        ends = [
+            (round((at.x + side * 2.4) * per_mm), round((at.y + side * lean * 2.2) * per_mm))
+            for side in (-1, 1)
+        ]
+        cv2.line(picture, *ends, 40, round(0.5 * per_mm), cv2.LINE_AA)
+    row = next(r for r in read_marks(flatten(picture), SHEET) if r.item == 2)
+    assert row.doubt == "C may be crossed out"
 
 
 def test_an_empty_sheet_has_no_marks_and_no_doubts() -> None:
