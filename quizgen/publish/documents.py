@@ -10,7 +10,7 @@ from quizgen.forms.sheet import Sheet
 from quizgen.publish.html import key_html, sheets_html, workbook_html
 from quizgen.publish.page_options import PageOptions
 from quizgen.publish.pdf import pdf_bytes
-from quizgen.publish.sheet_svg import Bearer, sheet_svg
+from quizgen.publish.sheet_svg import Bearer, name_tag, sheet_svg
 from quizgen.publish.view import AnswerKey, Heading, Workbook
 
 STANDARD = PageOptions()
@@ -35,7 +35,10 @@ def key_bytes(key: AnswerKey, kind: str, options: PageOptions = STANDARD) -> byt
 
 def sheets_bytes(heading: Heading, sheets: Sequence[tuple[Sheet, Bearer]]) -> bytes:
     """Answer sheets as a PDF, one a page. Raises OutsideError (Pango, fonts)."""
-    drawn = [(sheet_svg(sheet, heading, bearer), _whose(bearer)) for sheet, bearer in sheets]
+    drawn = [
+        (sheet_svg(sheet, heading, bearer), _whose(bearer), name_tag(sheet, bearer))
+        for sheet, bearer in sheets
+    ]
     paper = sheets[0][0].paper
     size = f"{paper.width}mm {paper.height}mm"
     return pdf_bytes(sheets_html(heading, drawn, size))

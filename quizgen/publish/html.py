@@ -28,6 +28,7 @@ from quizgen.publish.page_options import PageOptions, Size
 from quizgen.publish.placement import MOST_ENLARGED, Place, place_all
 from quizgen.publish.room import least_scale
 from quizgen.publish.screen import standalone
+from quizgen.publish.sheet_svg import NameTag
 from quizgen.publish.typeset import typeset
 from quizgen.publish.view import AnswerKey, Figure, Heading, Workbook
 
@@ -54,10 +55,15 @@ def key_html(key: AnswerKey, options: PageOptions, *, screen: bool = False) -> s
     return render("key.html.j2", values, options, screen)
 
 
-def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str]], size: str) -> str:
-    """Answer sheets, each a drawing and what it says in words, on pages of `size` for CSS."""
+def sheets_html(heading: Heading, sheets: Sequence[tuple[str, str, NameTag]], size: str) -> str:
+    """Answer sheets, each a drawing, what it says in words, and the name over it; on pages of
+    `size` for CSS.
+    """
     page = _templates().get_template("sheets.html.j2")
-    shown = [{"address": data_address(svg), "alternative": words} for svg, words in sheets]
+    shown = [
+        {"address": data_address(svg), "alternative": words, "name": name}
+        for svg, words, name in sheets
+    ]
     return page.render(
         heading=heading, sheets=shown, size=size, moment=document_moment(), version=__version__
     )

@@ -41,8 +41,29 @@ class Bearer:
         return SheetCode(self.token, self.form, self.id).text
 
 
+@dataclass(frozen=True)
+class NameTag:
+    """The name that is set over the drawing, in mm: the page's text engine joins and turns the
+    letters of every script, a drawing's sets them one by one. `height` is that of its line.
+    """
+
+    text: str
+    size: float
+    left: float = EDGE + MARKER + QUIET + 2.0
+    top: float = 31.6
+    width: float = 0.0
+    height: float = 6.0
+
+
+def name_tag(sheet: Sheet, bearer: Bearer) -> NameTag:
+    """Where the bearer's name stands; set smaller, then cut short, where it is long."""
+    room = sheet.code[0] - 3.0 - 31.0 - NameTag.left
+    text, size = _fitted(bearer.name, room)
+    return NameTag(text, size, width=room)
+
+
 def sheet_svg(sheet: Sheet, heading: Heading, bearer: Bearer) -> str:
-    """The page as SVG in millimetres."""
+    """The page as SVG in millimetres, without the name."""
     width, height = sheet.paper.width, sheet.paper.height
     body = [
         *_markers(sheet),
@@ -86,7 +107,7 @@ def _code(sheet: Sheet, bearer: Bearer) -> Iterator[str]:
 
 
 def _head(sheet: Sheet, heading: Heading, bearer: Bearer) -> Iterator[str]:
-    left = EDGE + MARKER + QUIET + 2.0
+    left = NameTag.left
     right = sheet.code[0] - 3.0
     yield _text(left, 13.5, 5.2, _short(heading.title, 34), bold=True)
     line = " · ".join(t for t in (heading.week, heading.course) if t)
@@ -98,8 +119,6 @@ def _head(sheet: Sheet, heading: Heading, bearer: Bearer) -> Iterator[str]:
     )
     yield _text(right - 13.5, 34.3, 5.4, f"Form {bearer.form}", bold=True, middle=True)
     yield _text(left, 30.2, 2.7, "Name", grey=True)
-    name, size = _fitted(bearer.name, right - 31.0 - left)
-    yield _text(left, 36.2, size, name, bold=True)
     yield _line(left, 37.6, right - 31.0)
     yield _text(left, 43.0, 2.7, "Number", grey=True)
     yield _text(left + 14.0, 43.2, 3.6, bearer.id)

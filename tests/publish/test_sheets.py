@@ -119,6 +119,16 @@ def test_the_page_says_whose_it_is(page: tuple[Path, Sheet, np.ndarray]) -> None
     assert "S-007" in text
 
 
+@pytest.mark.parametrize(("name", "first", "last"), [("سعيد", "س", "د"), ("שרה", "ש", "ה")])
+def test_names_that_run_to_the_left_do(tmp_path: Path, name: str, first: str, last: str) -> None:
+    """By Unicode's classes R and AL (UAX 9): the first letter stands right of the last."""
+    bearer = Bearer(form="A", token="ab12cd34", id="S-007", name=name)
+    path = write_sheets(HEADING, [(lay_out_sheet(ITEMS), bearer)], tmp_path / "s.pdf")
+    with pdfplumber.open(path) as pdf:
+        at = {char["text"]: char["x0"] for char in pdf.pages[0].chars}
+    assert at[first] > at[last]
+
+
 def test_the_item_list_alone_decides_the_sheet() -> None:
     """Which option is the key makes no difference."""
 
