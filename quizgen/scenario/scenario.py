@@ -6,6 +6,7 @@ The README.md of the shipped scenario tells an instructor how to write one.
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -99,7 +100,7 @@ class Scenario:
             load=load,
             when=self.wording.situation(family, positions),
         )
-        said = " ".join(said.split()).replace(" .", ".").replace(" ,", ",")
+        said = re.sub(r" +([.,:;?!])", r"\1", " ".join(said.split()))  # where `when` is empty
         person = rng.choice(self.drivers).name
         frame = rng.choice(self.wording.frames)
         return frame.format(person=person, machine=machine.name, words=said)

@@ -78,3 +78,16 @@ def test_wrong_models_expect_these_levels(name: str) -> None:
     case, scene = load(OPERATIONS, name)
     found = dict(expected(Operation(scene)))
     assert {model: found[model] for model in case["expected"]} == case["expected"]
+
+
+def test_a_fault_in_the_feed_of_an_idle_load_is_not_in_its_ground() -> None:
+    """E1 is off. The current of E2 lifts the ground of both a little, so E1 has millivolts the
+    wrong way round; W5 leads to it from the switch all the same.
+    """
+    circuit = load_template(OPERATIONS / "back-feed.yaml").build()
+    material = Material(template="back-feed", parameters={}, circuit=circuit, moves=(("S2", "on"),))
+    scene = solve_scenes(material, [parse_fault("W5:open")])[1]
+    operation = Operation(scene)
+    assert -0.5 < (scene.sound.between("E1.1", "E1.2") or 0.0) < 0.0
+    assert not operation.in_ground(circuit.part("E1"))
+    assert "one-wire" not in dict(expected(operation))

@@ -18,6 +18,7 @@ IDLE: dict[type[c.Part], str] = {
     c.Lamp: "dark", c.LedLamp: "dark", c.Motor: "stopped", c.TwoSpeedMotor: "stopped",
     c.Heater: "cold", c.Horn: "silent", c.Solenoid: "released", c.Gauge: "at the lower stop",
 }  # fmt: skip
+IDLE_VOLTS = 0.5  # sound wiring drops no more than that
 HALF: dict[type[c.Part], str] = {
     c.Lamp: "dim", c.LedLamp: "dim", c.Motor: "turns slowly", c.TwoSpeedMotor: "turns slowly",
     c.Heater: "lukewarm", c.Horn: "weak",
@@ -142,9 +143,12 @@ class Operation:
 
 
 def ways(paths: Paths, load: c.Part) -> tuple[tuple[Link, ...], tuple[Link, ...]]:
-    """The ways of a load's terminals to the supply and to the frame that avoid the load."""
+    """The ways of a load's terminals to the supply and to the frame that avoid the load.
+
+    What an idle load has across it is the drop of others in a ground that it shares with them.
+    """
     high, low = load.nodes[0], load.nodes[-1]
-    if (paths.point.between(high, low) or 0.0) < 0.0:
+    if (paths.point.between(high, low) or 0.0) < -IDLE_VOLTS:
         high, low = low, high
     return paths.to_supply(high, cut=load.id) or (), paths.to_frame(low, cut=load.id) or ()
 
