@@ -122,6 +122,17 @@ def test_a_feedback_sheet_on_paper(tmp_path: Path, large: bool) -> None:
         assert {size for size in sizes if size < 18} <= {0.8}  # words for screen readers alone
 
 
+def test_what_was_chosen_and_what_is_right_stay_together(tmp_path: Path) -> None:
+    """However long the text before them is, a page ends between questions that fit on one."""
+    found = sheet("A", "AB", "CADB", "0")
+    long = [replace(found, practice=found.practice * n, misses=found.misses * 2) for n in (4, 10)]
+    path = write_feedback(long, tmp_path / "s.pdf", PAGES)
+    with pdfplumber.open(path) as document:
+        begins = [page.extract_text().splitlines()[0] for page in document.pages]
+    torn = ("Left out", "Right", "The way to", "You answered", "You chose", "Your figure")
+    assert [first for first in begins if first.startswith(torn)] == []
+
+
 def test_a_feedback_sheet_on_a_screen(tmp_path: Path) -> None:
     """One file without a script or an address; a name is text, whatever it holds."""
     evil = replace(sheet("A", "AB", "CADB", "0"), name="<script>alert(1)</script>")
