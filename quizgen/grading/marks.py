@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from quizgen.forms.sheet import PITCH, RADIUS, Row, Sheet
+from quizgen.forms.sheet import MINUS, PITCH, RADIUS, Row, Sheet
 from quizgen.grading.registration import SCALE, Flat, UnreadableError
 from quizgen.grading.tiles import HALF, cut_tiles, offsets
 
@@ -47,6 +47,15 @@ STROKE_SPREAD = 6.0  # standard deviations of bare borders that are no stroke
 WRITING_ABOVE = 0.012  # mean ink of what is written beside a row
 LEAST_RIM = 0.4  # how well an empty circle has to be seen: glare and damaged files wipe them out
 MOST_BASE = 0.18  # of ink in the circles that are taken for empty
+# ink inside the rim that the grey letter of a target leaves there, as printed: a minus leaves less
+# than a B, and a pale stroke over it must not pass for the difference
+PRINTED = {
+    "A": 0.044, "B": 0.056, "C": 0.038, "D": 0.050, "E": 0.043, "F": 0.036, "G": 0.049,
+    "H": 0.046, MINUS: 0.012, "0": 0.056, "1": 0.021, "2": 0.037, "3": 0.038, "4": 0.039,
+    "5": 0.040, "6": 0.044, "7": 0.029, "8": 0.046, "9": 0.039,
+}  # fmt: skip
+USUAL = 0.042  # of these, what most targets leave
+PALER, DARKER = 0.5, 1.3  # limits of how much more or less of it a scan may show
 
 
 @dataclass(frozen=True)
@@ -104,7 +113,7 @@ def _measure(flat: Flat, sheet: Sheet) -> _Measured:
     x, y = offsets()
     distance = np.asarray(np.hypot(x, y), dtype=np.float32)
     inside = distance < INSIDE
-    ink = tiles.ink[:, inside].mean(axis=1)
+    ink = _without_letters(sheet, tiles.ink[:, inside].mean(axis=1))
     base, noise = _empty_level(ink)
     if base > MOST_BASE:
         raise UnreadableError("most circles are dark; the scan is too dark or the sheet is soiled")
@@ -126,6 +135,13 @@ def _measure(flat: Flat, sheet: Sheet) -> _Measured:
         stroke_noise=stroke_base + STROKE_SPREAD * stroke_noise,
         halo_noise=SPREAD * halo_noise,
     )
+
+
+def _without_letters(sheet: Sheet, ink: Floats) -> Floats:
+    """Ink as if all targets had the same letter, by what the sheet shows of its letters."""
+    letters = np.array([PRINTED[target.value] for _, target in sheet.targets], dtype=np.float32)
+    shown = np.clip(_empty_level(ink)[0] / USUAL, PALER, DARKER)
+    return np.asarray(ink - shown * (letters - USUAL), dtype=np.float32)
 
 
 def _own_level(sheet: Sheet, inks: Floats, blank_below: float) -> float:

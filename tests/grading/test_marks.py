@@ -8,10 +8,12 @@ import cv2
 import numpy as np
 import pytest
 
-from quizgen.forms.sheet import lay_out_sheet
+from quizgen.forms.sheet import DIGITS, LETTERS, MINUS, lay_out_sheet
 from quizgen.grading.marks import read_marks
 from quizgen.grading.registration import UnreadableError, flatten, read_code
 from quizgen.publish.sheet_svg import Bearer
+from tests.grading.graded import item as a_question
+from tests.grading.graded import number, option
 from tests.grading.paper import STYLES, filled_in, printed, scanned
 from tests.publish.test_from_items import item, numerical, ordering, several
 
@@ -71,6 +73,28 @@ def test_a_filled_circle_with_a_cross_over_it_is_in_doubt() -> None:
         cv2.line(picture, *ends, 40, round(0.5 * per_mm), cv2.LINE_AA)
     row = next(r for r in read_marks(flatten(picture), SHEET) if r.item == 2)
     assert row.doubt == "C may be crossed out"
+
+
+def test_every_letter_is_taken_off_as_it_is_printed() -> None:
+    """All targets of an empty sheet look alike, whatever stands in them: its own printed ink."""
+    eight = a_question("x", "one", [option(str(n), is_key=not n) for n in range(8)])
+    sheet = lay_out_sheet([*[eight] * 8, number(), number()])
+    seen = {mark.value: mark.ink for row in read_marks(flatten(printed(sheet, BEARER)), sheet)
+            for mark in row.marks}  # fmt: skip
+    assert set(seen) == set(LETTERS + DIGITS + MINUS)
+    assert max(map(abs, seen.values())) < 0.006
+
+
+def test_a_pale_stroke_over_a_minus_is_in_doubt() -> None:
+    """A minus leaves less ink than a letter does, and what makes up for that is no minus."""
+    picture = printed(SHEET, BEARER).copy()
+    at = next(t for _, t in SHEET.targets if t.value == MINUS)
+    per_mm = picture.shape[1] / SHEET.paper.width
+    ends = [(round((at.x + side * 1.3) * per_mm), round((at.y - side) * per_mm))
+            for side in (-1, 1)]  # fmt: skip
+    cv2.line(picture, *ends, 170, round(0.35 * per_mm), cv2.LINE_AA)
+    row = next(r for r in read_marks(flatten(picture), SHEET) if r.marks[0].value == MINUS)
+    assert row.marks[0].state == "unclear"
 
 
 def test_an_empty_sheet_has_no_marks_and_no_doubts() -> None:
