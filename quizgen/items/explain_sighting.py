@@ -100,22 +100,24 @@ def explain_wrong(
 
 
 def _clause(circuit: Circuit, claim: Claim, look: Sighting) -> str:
-    """What is wrong, and which fuse that has blown: it explains what a short by itself does not."""
+    """What is wrong, and which protector that has opened for good: a short by itself does not
+    explain what another state of the controls shows.
+    """
     now = look.ways[0][0].circuit
-    blown = [
-        p
-        for p in circuit.parts
-        if isinstance(p, c.Fuse | c.FusibleLink) and _is_blown(now.by_id[p.id]) and not _is_blown(p)
-    ]
+    opened = [p for p in circuit.parts if _is_open(now.by_id[p.id]) and not _is_open(p)]
     text = claim_text(circuit, claim)
-    if not blown or claim.mode in ("blown", "missing"):
+    if not opened or claim.mode in ("blown", "missing", "stuck-open"):
         return text
-    it = [p.id for p in blown] == [claim.part]
-    return f"{text}, which blows {'it' if it else listed([the(p) for p in blown])}"
+    it = [p.id for p in opened] == [claim.part]
+    which = "it" if it else listed([the(p) for p in opened])
+    if any(isinstance(p, c.Breaker) for p in opened):
+        return f"{text}, which opens {which} until a hand resets it"
+    return f"{text}, which blows {which}"
 
 
-def _is_blown(part: c.Part) -> bool:
-    return getattr(part, "condition", "good") == "blown"
+def _is_open(part: c.Part) -> bool:
+    protects = isinstance(part, c.Fuse | c.FusibleLink | c.Breaker)
+    return protects and getattr(part, "condition", "good") in ("blown", "open")
 
 
 def with_state(circuit: Circuit, moves: Moves) -> str:

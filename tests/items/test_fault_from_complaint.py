@@ -10,11 +10,16 @@ import pytest
 
 from quizgen.base.errors import UnprovableError
 from quizgen.circuit.template import find_template
+from quizgen.diagnosis.claims import claims
+from quizgen.faults import parse_fault
+from quizgen.items.explain_sighting import explain_key, figures_of
 from quizgen.items.item import Figure, Item, Observed
 from quizgen.items.kinds import KINDS
 from quizgen.items.lint import lint_item
 from quizgen.items.lint.remark import Remark
 from quizgen.items.material import Request, draw_material
+from quizgen.items.sentences import Sentences
+from quizgen.items.sightings import Place, sight
 from quizgen.items.verify import Verifier
 from tests.items.altered import assert_named, refuted, with_option, with_origin, wrong
 
@@ -166,3 +171,21 @@ def test_an_option_that_also_fits_is_found(items: list[Item], verifier: Verifier
     )  # fmt: skip
     found = verifier.verify(rival)
     assert any("as well" in line for line in found), found
+
+
+def test_a_breaker_that_waits_for_a_hand_is_told() -> None:
+    """A short in the window opened it before: without it nobody sees why the mirrors are cold."""
+    circuit = find_template("heated-window").build(
+        {"other": "mirrors", "reset": "manual", "halves": 2}
+    )
+    states = ((("S1", "on"), ("S3", "on")), (("S1", "on"), ("S2", "on"), ("S3", "on")))
+    fault = parse_fault("E2:shorted")
+    sound, look = sight(circuit, states, [None, fault])
+    claim = next(k for k in claims(circuit) if fault in k.members)
+    place = Place(0, "E3")
+    assert look.word(place) == "cold"
+    told = explain_key(
+        circuit, claim, place, look, figures_of(look, sound, place), "now",
+        Sentences("fault_from_complaint", random.Random(1)),
+    )  # fmt: skip
+    assert "F2 until a hand resets it" in " ".join(told)
