@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Sequence
 
 from quizgen.base.legible import legible
@@ -10,6 +11,7 @@ from quizgen.base.legible import legible
 WIDTH = 80
 INDENT = "  "
 NARROWEST = 16  # columns that a wrapped cell keeps in any case
+CUT = "..."  # in any terminal's code
 
 
 def rounded(value: float | None, decimals: int = 3) -> str:
@@ -29,27 +31,63 @@ def table(
 ) -> list[str]:
     """Lines of a table, two columns in; `right` columns are set to the right.
 
-    The last column is wrapped so that no line is wider than 80 columns.
+    The last column is wrapped so that no line is wider than 80 columns; a column of long texts
+    before it is cut short where that is not enough.
     """
     cells = [tuple(heads), *(tuple(legible(cell) for cell in row) for row in rows)]
     last = len(heads) - 1
-    widths = [max(len(row[i]) for row in cells) for i in range(last)]
+    most = max(columns_of(row[last]) for row in cells)
+    widths = _fitting([max(columns_of(row[i]) for row in cells) for i in range(last)], right, most)
     start = len(INDENT) + sum(w + 2 for w in widths)
     room = max(WIDTH - start, NARROWEST)
     lines = []
     for row in cells:
         fixed = [
-            cell.rjust(width) if i in right else cell.ljust(width)
-            for i, (cell, width) in enumerate(zip(row, widths, strict=False))
+            _padded(c, w, i in right) for i, (c, w) in enumerate(zip(row, widths, strict=False))
         ]
         wrapped = textwrap.wrap(row[last], room) or [""]
         if last in right:
-            widest = max(len(r[last]) for r in cells)
-            wrapped = [piece.rjust(min(widest, room)) for piece in wrapped]
+            wrapped = [_padded(piece, min(most, room), True) for piece in wrapped]
         head = INDENT + "".join(cell + "  " for cell in fixed)
         lines.append((head + wrapped[0]).rstrip())
         lines += [" " * start + piece for piece in wrapped[1:]]
     return lines
+
+
+def columns_of(text: str) -> int:
+    """Columns of a terminal that `text` takes: two for wide letters, none for accents and joiners
+    (Unicode Standard Annex 11).
+
+    >>> columns_of("abc"), columns_of("\u5c71"), columns_of("e\u0301")
+    (3, 2, 1)
+    """
+    if text.isascii():
+        return len(text)
+    return sum(
+        0 if unicodedata.category(c) in ("Mn", "Me", "Cf")
+        else 2 if unicodedata.east_asian_width(c) in "WF" else 1
+        for c in text
+    )  # fmt: skip
+
+
+def _fitting(widths: list[int], right: Sequence[int], last: int) -> list[int]:
+    """`widths` with the widest column of texts narrowed, where the last one had no room."""
+    over = len(INDENT) + sum(w + 2 for w in widths) + min(last, NARROWEST) - WIDTH
+    texts = [i for i in range(len(widths)) if i not in right]
+    if over > 0 and texts:
+        widest = max(texts, key=lambda i: widths[i])
+        widths[widest] = max(widths[widest] - over, min(widths[widest], NARROWEST))
+    return widths
+
+
+def _padded(cell: str, width: int, to_right: bool) -> str:
+    """`cell` in `width` columns, cut short where it is longer."""
+    if columns_of(cell) > width:
+        while columns_of(cell) > width - len(CUT):
+            cell = cell[:-1]
+        cell = cell.rstrip() + CUT
+    blanks = " " * (width - columns_of(cell))
+    return blanks + cell if to_right else cell + blanks
 
 
 def side_by_side(heads: Sequence[str], rows: Sequence[Sequence[str]], right: int) -> list[str]:
