@@ -256,14 +256,23 @@ def read_lines(folder: Path) -> list[Line]:
         record.close()
 
 
+_ADVICE = {
+    "locked": "close other windows of the drill",
+    "full": "make room on the disk",
+    "readonly": "the file has to be one that you may write",
+    "unable to open": "the folder has to be one that you may write in",
+    "disk I/O": "the disk fails; copy the file to another one",
+}
+_ANEW = "move the file away to begin anew"
+
+
 @contextmanager
 def _told(path: Path) -> Iterator[None]:
     """Errors of SQLite as ours, in one line."""
     try:
         yield
     except sqlite3.DatabaseError as error:
-        busy = "locked" in str(error)
-        advice = "close other windows of the drill" if busy else "move the file away to begin anew"
+        advice = next((do for what, do in _ADVICE.items() if what in str(error)), _ANEW)
         raise OutsideError(f"{path}: cannot be used ({error}); {advice}") from None
 
 

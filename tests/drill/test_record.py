@@ -19,7 +19,7 @@ import pytest
 from quizgen.base.errors import InputError, OutsideError
 from quizgen.drill.marking import Verdict, judge
 from quizgen.drill.migrations import STEPS
-from quizgen.drill.record import FILE, Record, open_record
+from quizgen.drill.record import FILE, Record, _told, open_record
 from quizgen.drill.schedule import Skill
 from tests.drill.asked import figure, one
 
@@ -214,3 +214,18 @@ def test_a_killed_process_loses_no_answer(tmp_path: Path, seconds: float) -> Non
         assert len(numbers) == len(set(numbers))
         assert record._all("PRAGMA integrity_check") == [("ok",)]
         record.close()
+
+
+@pytest.mark.parametrize(
+    ("said", "advice"),
+    [
+        ("database or disk is full", "make room"),
+        ("attempt to write a readonly database", "may write"),
+        ("database disk image is malformed", "move the file away"),
+    ],
+)
+def test_what_to_do_follows_from_what_failed(tmp_path: Path, said: str, advice: str) -> None:
+    """Messages as SQLite writes them; a sound record is never to be moved away for a full disk."""
+    path = tmp_path / "practice.sqlite3"
+    with pytest.raises(OutsideError, match=advice), _told(path):
+        raise sqlite3.OperationalError(said)
