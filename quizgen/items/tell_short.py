@@ -34,7 +34,7 @@ def stem(draft: Draft[Holder], sentences: Sentences) -> tuple[str, ...]:
         "state": state,
         "amps": f"{holder.fuse.amps:g}",
         "first": _set_up(loads, relays, sentences),
-        "battery": listed(batteries),
+        "battery": f"the {'battery' if len(batteries) == 1 else 'batteries'} {listed(batteries)}",
         "rest": rest_words(holder.circuit, sentences),
     }
     blows = sentences.say("blows" if state else "blows_at_rest", **words)

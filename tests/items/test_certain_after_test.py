@@ -90,7 +90,7 @@ def test_the_battery_is_isolated_for_the_ohmmeter(tried: dict[str, Item]) -> Non
     reading = tried["ohm"].readings[0]
     assert reading.instrument == "ohmmeter"
     assert "GB1" in reading.unplugged
-    assert "GB1 is isolated" in " ".join(tried["ohm"].stem)
+    assert "you isolate the battery GB1 and measure" in " ".join(tried["ohm"].stem)
 
 
 def test_hands_are_clear_before_a_jumper_starts_anything(tried: dict[str, Item]) -> None:

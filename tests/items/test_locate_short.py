@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -49,6 +50,45 @@ def test_items_as_made_are_right(items: list[Item], verifier: Verifier) -> None:
     for item in items:
         assert verifier.verify(item) == ()
         assert not [r for r in lint_item(item) if "error" in str(r)]
+
+
+TAPPED = """
+format: 1
+name: tapped
+title: Two batteries with a tap
+system: 24
+parts:
+  GB1: {kind: battery, emf_volts: 12.65}
+  GB2: {kind: battery, emf_volts: 12.65}
+  F1: {kind: fuse, amps: 10}
+  F2: {kind: fuse, amps: 5}
+  S1: {kind: switch, pins: ["1", "2"], positions: {off: [], on: ["1-2"]}}
+  S2: {kind: switch, pins: ["1", "2"], positions: {off: [], on: ["1-2"]}}
+  E1: {kind: lamp, watts: 70, volts: 28, name: work lamp}
+  E2: {kind: lamp, watts: 21, volts: 13.5, name: cab lamp}
+  G1: {kind: ground}
+wires:
+  W1: {from: GB1.-, to: G1, colour: BK, mm2: 16, metres: 1}
+  W2: {from: GB1.+, to: GB2.-, colour: RD, mm2: 16, metres: 0.5}
+  W3: {from: GB2.+, to: F1.1, colour: RD, mm2: 1.5, metres: 1}
+  W4: {from: F1.2, to: S1.1, colour: RD, mm2: 1.5, metres: 1}
+  W5: {from: S1.2, to: E1.1, colour: OG, mm2: 1.5, metres: 2}
+  W6: {from: E1.2, to: G1, colour: BK, mm2: 1.5, metres: 1}
+  W7: {from: GB1.+, to: F2.1, colour: RDYE, mm2: 1, metres: 1}
+  W8: {from: F2.2, to: S2.1, colour: RDYE, mm2: 1, metres: 1}
+  W9: {from: S2.2, to: E2.1, colour: WH, mm2: 1, metres: 2}
+  W10: {from: E2.2, to: G1, colour: BK, mm2: 1, metres: 1}
+"""
+
+
+def test_two_batteries_are_told_as_two(tmp_path: Path) -> None:
+    """Both are isolated for the ohmmeter, and the sentence is in the plural."""
+    file = tmp_path / "tapped.yaml"
+    file.write_text(TAPPED, encoding="utf-8")
+    stems = [" ".join(item.stem) for item in made_of(str(file), 6)]
+    measured = [stem for stem in stems if "isolate" in stem]
+    assert measured
+    assert all("isolate the batteries GB1 and GB2" in stem for stem in measured)
 
 
 def test_both_stories_are_told(items: list[Item]) -> None:
