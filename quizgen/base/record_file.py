@@ -9,9 +9,14 @@ from typing import TypeVar
 import msgspec
 
 from quizgen.base.errors import InputError
+from quizgen.base.suggest import shown
 from quizgen.base.writing import write_whole
 
 Record = TypeVar("Record")
+
+LONGEST_NAME = 100
+NOT_IN_NAMES = set('\\/:*?"<>|')
+GOOD_NAMES = "take letters, digits, blanks and hyphens"
 
 
 def record_bytes(record: object) -> bytes:
@@ -36,6 +41,26 @@ def read_record(path: Path, kind: type[Record], otherwise: str) -> Record:
         raise InputError(f"{path}: cannot be read ({error.strerror})") from None
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise InputError(f"{path}: {otherwise}: {error}") from None
+
+
+def names_files(name: str) -> bool:
+    """Whether files may be called by `name`, here and on a system that allows less.
+
+    A path is no name: what comes from somebody else's file must not say in which folder to write.
+
+    >>> names_files("week-02"), names_files("../week-02"), names_files("Wien 3 (Abend)")
+    (True, False, True)
+    """
+    return (
+        0 < len(name) <= LONGEST_NAME and name.isprintable() and not NOT_IN_NAMES & set(name)
+        and name.strip(" .") == name
+    )  # fmt: skip
+
+
+def check_name(path: Path, name: str) -> None:
+    """Raise InputError for a record whose name could not be that of its files."""
+    if not names_files(name):
+        raise InputError(f"{path}: {shown(name)} is no name for files; {GOOD_NAMES}")
 
 
 def check_format(path: Path, found: int, known: int) -> None:

@@ -32,11 +32,12 @@ class Pack:
 
     @property
     def name(self) -> str:
-        """Safe as the name of a file, whatever the id of the student holds."""
+        """Safe as the name of a file, whatever the pack and the id of the student hold."""
+        token, form = ("".join(c for c in t if c.isalnum())[:40] for t in (self.token, self.form))
         plain = "".join(c for c in self.student if c.isascii() and (c.isalnum() or c in "-_"))
         if plain != self.student or len(plain) > 40:
             plain = f"{plain[:20]}-{hashlib.sha256(self.student.encode()).hexdigest()[:8]}"
-        return f"{self.token}-{self.form}-{plain}"
+        return f"{token}-{form}-{plain}"
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from quizgen.base.record_file import GOOD_NAMES, names_files
 from quizgen.base.seeds import FEWEST_SECRET_BYTES
 from quizgen.base.suggest import shown, suggest
 from quizgen.circuit.template import find_template, shipped_templates
@@ -105,7 +106,7 @@ def load_plan(path: Path) -> Plan:
             f"a secret of fewer than {FEWEST_SECRET_BYTES} characters can be guessed",
         )
     return Plan(
-        name=text(fields["name"], {}),
+        name=_name(fields["name"]),
         title=text(fields["title"], {}),
         week=text(fields["week"], {}) if "week" in fields else "",
         scenario=_scenario(root, path.parent),
@@ -154,6 +155,14 @@ def _own_files(root: Table) -> Iterator[str]:
         word = item.text if isinstance(item, Scalar) else ""
         if word.endswith((".yaml", ".yml")):
             yield word
+
+
+def _name(tree: Tree) -> str:
+    """What the files of the set are called."""
+    name = text(tree, {})
+    if not names_files(name):
+        fail(tree, f"{shown(name)} is no name for files; {GOOD_NAMES}")
+    return name
 
 
 def _scenario(root: Table, folder: Path) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from quizgen.base.record_file import check_format, read_record, write_record
+from quizgen.base.record_file import check_format, check_name, read_record, write_record
 from quizgen.forms.roster import Student
 from quizgen.forms.slots import Slot
 from quizgen.items.item import Item
@@ -60,4 +60,5 @@ def read_problem_set(path: Path) -> ProblemSet:
     """The set in a JSON file. Raises InputError that says where the file is not one."""
     found = read_record(path, ProblemSet, "is not a problem set")
     check_format(path, found.format, FILE_FORMAT)
+    check_name(path, found.name)
     return found

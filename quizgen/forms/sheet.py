@@ -10,6 +10,7 @@ figure. Rows of a question stay together in a block; blocks fill the columns fro
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from quizgen.base.errors import UnprovableError
@@ -23,14 +24,14 @@ WHOLE_DIGITS = 3
 RADIUS = 2.1  # of a target
 PITCH = 6.4  # from target to target, and from row to row
 NUMBER_WIDTH = 10.0  # for the number of a question, left of its targets
-GAP = 3.4  # between two blocks
+GAPS = (3.4, 2.2, 1.0)  # between two blocks: the widest that gets all onto the page
 MARKER = 12.0  # side of a corner marker
 QUIET = 3.0  # white around it
 EDGE = 9.0  # from the paper's edge to a marker
 CODE = 26.0  # side of the QR code, its quiet zone included
 HEAD = 58.0  # from the top edge to the first row
 FOOT = 26.0  # from the last row to the bottom edge
-COLUMN_GAP = 9.0
+COLUMN_GAPS = (9.0, 7.0, 5.0)  # with each of GAPS
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,13 @@ class Sheet:
 
 def lay_out_sheet(items: Sequence[Item], paper: str = "a4") -> Sheet:
     """The sheet of a form. Raises UnprovableError when its questions do not fit on a page."""
-    page = PAPERS[paper]
+    for gap, column_gap in zip(GAPS[:-1], COLUMN_GAPS[:-1], strict=True):
+        with suppress(UnprovableError):
+            return _laid_out(items, PAPERS[paper], gap, column_gap)
+    return _laid_out(items, PAPERS[paper], GAPS[-1], COLUMN_GAPS[-1])
+
+
+def _laid_out(items: Sequence[Item], page: Paper, gap: float, column_gap: float) -> Sheet:
     low, high = HEAD, page.height - FOOT
     x, y = EDGE + 4.0, low
     widest = 0.0
@@ -109,7 +116,7 @@ def lay_out_sheet(items: Sequence[Item], paper: str = "a4") -> Sheet:
     for number, item in enumerate(items, 1):
         width, height = _extent(item)
         if y > low and y + height > high:
-            x, y, widest = x + widest + COLUMN_GAP, low, 0.0
+            x, y, widest = x + widest + column_gap, low, 0.0
         if x + width > page.width - EDGE or y + height > high:
             raise UnprovableError(
                 f"question {number} does not fit on one answer sheet; ask for fewer questions, or "
@@ -119,7 +126,7 @@ def lay_out_sheet(items: Sequence[Item], paper: str = "a4") -> Sheet:
         rows += _rows(item, number, x + NUMBER_WIDTH, y)
         points += _signs(item, number, x + NUMBER_WIDTH, y)
         widest = max(widest, width)
-        y += height + GAP
+        y += height + gap
     return Sheet(
         page, _markers(page), (page.width - EDGE - MARKER - QUIET - 6.0 - CODE, EDGE),
         tuple(blocks), tuple(rows), tuple(points),

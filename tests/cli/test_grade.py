@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -164,6 +165,14 @@ def test_a_key_can_be_changed_before_anything_is_graded(quizgen: Run, week: Path
     assert not week.with_name("grades.sqlite").exists()
     assert "no result changes" in quizgen("grade", "amend", str(week), *said, "--withdraw").out
     assert "3 of 3" in quizgen("grade", str(week), answers(week, GOOD)).out
+
+
+def test_a_set_whose_name_is_a_path_writes_nothing(quizgen: Run, tmp_path: Path) -> None:
+    """A set may come from somebody else; its reports stay in the folder that was named."""
+    path = write_problem_set(replace(SET, name="../out"), tmp_path / "s.json")
+    done = quizgen("grade", "report", str(path), "--out", str(tmp_path / "reports"))
+    assert done.code == 2
+    assert "is no name for files" in done.err
 
 
 def test_nothing_graded_is_said(quizgen: Run, week: Path) -> None:

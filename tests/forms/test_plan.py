@@ -96,6 +96,14 @@ def test_a_mistake_is_one_line_with_its_place(tmp_path: Path, text: str, message
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize("name", ["../week-01", "a/b", "'c:week'", "'.hidden'", "x" * 101])
+def test_the_name_of_a_set_is_no_path(tmp_path: Path, name: str) -> None:
+    """Its files go where --out says; nor may it be one that some system cannot write."""
+    path = plan_file(tmp_path, "items: 3\n", HEAD.replace("name: week\n", f"name: {name}\n"))
+    with pytest.raises(FileError, match=r"name: .* is no name for files"):
+        load_plan(path)
+
+
 def test_a_circuit_of_ones_own_is_named_by_its_file(tmp_path: Path) -> None:
     """As seen from the plan; it needs no machine of the scenario."""
     source = (data_folder("templates") / "circuits" / "horn-pair.yaml").read_text("utf-8")

@@ -43,6 +43,17 @@ def test_nothing_overlaps_and_all_is_on_the_page(paper: str) -> None:
             assert not (x - RADIUS < t.x < x + side + RADIUS and y - 3 < t.y < y + side + 3)
 
 
+def test_many_questions_stand_closer() -> None:
+    """Sixty, some of them orders and figures, still keep the distance that a mark needs."""
+    items = [*[ordering()] * 6, numerical(), *(item(n) for n in range(53))]
+    sheet = lay_out_sheet(items)
+    targets = [target for _, target in sheet.targets]
+    assert len({row.item for row in sheet.rows}) == 60
+    assert min(hypot(a.x - b.x, a.y - b.y) for a, b in combinations(targets, 2)) > 2.5 * RADIUS
+    assert max(t.x for t in targets) < sheet.paper.width - 10
+    assert max(t.y for t in targets) < min(m.y for m in sheet.markers if m.y > 100) - RADIUS
+
+
 def test_rows_are_what_the_answers_need() -> None:
     """A row of letters, of letters with many, a row a place, a column a digit."""
     sheet = lay_out_sheet(ITEMS)
