@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from quizgen.circuit import components as c
+from quizgen.circuit.netlist import Circuit
 from quizgen.diagnosis.checks import MINUTES, access
 from quizgen.diagnosis.clicks import NOBODY_KNOWS, heard_again
 from quizgen.faults import Fault, inject
 from quizgen.faults.wording import point_name
 from quizgen.items.act import LOOK, Act
 from quizgen.items.item import Moves
-from quizgen.items.sentences import load_words, state_words, the, volts_words
+from quizgen.items.sentences import listed, predicate, state_words, the, volts_words
 from quizgen.items.standing import Classes, Standing, reading_minutes, told_apart
 from quizgen.solver import Solutions, solve_cases
 from quizgen.solver.observation import against, observe, visible
@@ -175,11 +176,21 @@ def _looks(standing: Standing, states: Sequence[Moves]) -> Iterator[Found]:
         circuit = d.circuit
         names = [load for load, _ in order[0]]
         told = [n for n in names if len({dict(o)[n] for o in order}) > 1] or names[:1]
-        shows = tuple(
-            ", ".join(load_words(circuit.part(n), dict(o)[n]) for n in told) for o in order
-        )
+        shows = tuple(in_words(circuit, {n: dict(o)[n] for n in told}) for o in order)
         act = Act(instrument=LOOK, moves=moves)
         yield act, MINUTES[LOOK], tuple(order.index(o) for o in seen), shows
+
+
+def in_words(circuit: Circuit, levels: Mapping[str, str]) -> str:
+    """What several loads and relays do; those of a kind that do the same have one clause."""
+    groups: dict[tuple[str, str], list[c.Part]] = {}
+    for part_id, level in levels.items():
+        part = circuit.part(part_id)
+        groups.setdefault((part.kind, level), []).append(part)
+    return "; ".join(
+        f"{listed([the(p) for p in parts])} {predicate(parts, level)}"
+        for (_, level), parts in groups.items()
+    )
 
 
 def _further(now: Moves, states: Sequence[Moves]) -> list[Moves]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from quizgen.circuit.template import find_template
 from quizgen.items.act import LOOK, parse_act
 from quizgen.items.item import Item
+from quizgen.items.trials import in_words
 from tests.items.choosing import (
     COMMON,
     Alter,
@@ -102,3 +104,12 @@ def test_what_was_altered_is_found(number: int, what: str) -> None:
     made = items(KIND)
     found = found_in(alter(made[number % len(made)]))
     assert any(expected in line for line in found), found
+
+
+def test_loads_that_do_the_same_have_one_clause() -> None:
+    """Five lamps that all stay dark are told once, not five times."""
+    circuit = find_template("ground-cluster").build()
+    words = in_words(circuit, {"E1": "dark", "M1": "stopped", "E2": "dark"})
+    assert words.count("stay dark") == words.count("dark") == 1
+    assert words.count("; ") == 1
+    assert words.endswith("M1 stands still")
