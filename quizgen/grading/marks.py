@@ -226,7 +226,7 @@ def _row(row: Row, measured: _Measured, mine: slice, written: float, two_tone: b
     filled = tuple(m.value for m in marks if m.state == "filled")
     doubts = [*_doubts(row, marks), *_beside(marks, measured, mine)]
     rims = zip(marks, measured.rims[mine], strict=True)
-    unseen = [m.value for m, rim in rims if m.state == "empty" and rim < LEAST_RIM]
+    unseen = [m.value for m, rim in rims if m.state != "filled" and rim < LEAST_RIM]
     if unseen:
         doubts.append(f"the printed circles of {' '.join(unseen)} cannot be seen")
     if row.box is None and written > WRITING_ABOVE:
