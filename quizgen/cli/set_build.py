@@ -8,7 +8,9 @@ import click
 
 from quizgen.cli.progress import progress_line
 from quizgen.cli.runner import chosen_runner, runner_options
+from quizgen.forms.problem_set import read_problem_set
 from quizgen.pipeline import build_set
+from quizgen.publish.metrics import unset_letters
 from quizgen.publish.page_options import (
     LEAST_SPACING,
     MOST_SPACING,
@@ -79,3 +81,16 @@ def build(
         )  # fmt: skip
     for path in built.files:
         click.echo(path)
+    if built.sheets:
+        _tell_unset(built.problem_set)
+
+
+def _tell_unset(set_file: Path) -> None:
+    """Say whose name the pages show as boxes; nothing else is wrong with them."""
+    boxes = [s.id for s in read_problem_set(set_file).students if unset_letters(s.name)]
+    if boxes:
+        click.echo(
+            f"the fonts lack letters of the names of {', '.join(boxes)}: their sheets show boxes "
+            "beside the number; a spelling in Latin letters in the roster helps",
+            err=True,
+        )

@@ -29,6 +29,17 @@ def text_width(text: str, points: float, *, bold: bool = False) -> float:
     return sum(widths.get(ord(letter), WIDEST) for letter in typeset(text)) * points * POINT
 
 
+def unset_letters(text: str) -> str:
+    """The letters of `text` that no shipped font has, each once; a page shows boxes for them.
+
+    >>> unset_letters("Zoë \u5c71"), unset_letters("Nalân")
+    ('\u5c71', '')
+    """
+    known = _widths(True)  # names stand in bold
+    drawn = (c for c in typeset(text) if c.isprintable() and ord(c) not in known)
+    return "".join(dict.fromkeys(drawn))
+
+
 def line_count(text: str, width: float, points: float, *, bold: bool = False) -> int:
     """Lines that `text` takes in a column `width` mm wide; at least one.
 

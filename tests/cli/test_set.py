@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,11 @@ import pytest
 
 from quizgen.base.spread import Here, Pool
 from quizgen.cli import set_build
+from quizgen.forms.problem_set import write_problem_set
+from quizgen.forms.roster import Student
 from quizgen.pipeline import Built
 from quizgen.publish.page_options import PageOptions
+from tests.grading import graded
 
 Run = Callable[..., Any]
 
@@ -24,7 +28,8 @@ def test_options_reach_the_pipeline(
 
     def build_set(plan: Path, out: Path, **more: Any) -> Built:
         asked.update(plan=plan, out=out, **more)
-        return Built(out / "a.json", (out / "b.pdf",), out / "s.pdf", (out / "c.pdf",))
+        write_problem_set(graded.the_set(), out / "a.json")
+        return Built(out / "a.json", (out / "b.pdf",), (out / "s.pdf",), (out / "c.pdf",))
 
     monkeypatch.setattr(set_build, "build_set", build_set)
     done = quizgen(
@@ -38,6 +43,20 @@ def test_options_reach_the_pipeline(
         str(tmp_path / n) for n in ("a.json", "b.pdf", "s.pdf", "c.pdf")
     ]
     assert done.err == ""  # nobody watches: no progress
+
+
+def test_names_that_come_out_as_boxes_are_told(
+    quizgen: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """No shipped font has Chinese letters; those of Europe and Arabic ones they have."""
+    names = {"S-001": "山田太郎", "S-002": "Nalân Şener", "S-003": "محمد"}
+    students = tuple(Student(id=i, name=name, form="A") for i, name in names.items())
+    path = write_problem_set(replace(graded.the_set(), students=students), tmp_path / "a.json")
+    made = Built(path, sheets=(tmp_path / "s.pdf",))
+    monkeypatch.setattr(set_build, "build_set", lambda *args, **more: made)
+    done = quizgen("set", "build", "plan.yaml", "--out", str(tmp_path))
+    assert done.code == 0
+    assert "names of S-001: their sheets show boxes" in done.err
 
 
 def test_a_missing_plan_writes_nothing(quizgen: Run, tmp_path: Path) -> None:
@@ -60,7 +79,7 @@ def test_who_does_the_work_reaches_the_pipeline(
 
     def build_set(plan: Path, out: Path, **more: Any) -> Built:
         asked.append(more["runner"])
-        return Built(out, (), out, ())
+        return Built(out)
 
     monkeypatch.setattr(set_build, "build_set", build_set)
     done = quizgen("set", "build", "plan.yaml", *options)
