@@ -29,12 +29,16 @@ CHANCE = 0.05  # how much a drawn preference weighs, far less than any of these
 
 @dataclass(frozen=True)
 class Choice:
-    """One unknown: questions of a kind on a family that stand for a cell."""
+    """One unknown: questions of a kind on a family that stand for a cell.
+
+    `cost` is a drawn preference between 0 and 1, the same whatever else may be chosen.
+    """
 
     cell: int
     family: str
     kind: str
     topic: str
+    cost: float
 
 
 def allot(plan: Plan, seed: Seed, barren: Collection[Pair] = ()) -> tuple[Slot, ...]:
@@ -42,24 +46,31 @@ def allot(plan: Plan, seed: Seed, barren: Collection[Pair] = ()) -> tuple[Slot, 
 
     Raises UnprovableError that names a cell which cannot be met, and what would help.
     """
-    choices = [
-        Choice(number, family, kind, topic)
-        for number, cell in enumerate(plan.cells)
-        for family in plan.circuits
-        for kind in plan.kinds
-        if (family, kind) not in barren and cell.level in (ANY, KINDS[kind].level)
-        for topic in _topics(cell, family)
-    ]
+    choices = [c for c in _choices(plan, seed) if (c.family, c.kind) not in barren]
     for number, cell in enumerate(plan.cells):
         if not any(choice.cell == number for choice in choices):
             raise UnprovableError(_why_not(plan, cell, barren))
-    counts = _solve(plan, choices, seed)
+    counts = _solve(plan, choices)
     wanted = [
         Wanted(c.family, c.kind, c.topic, KINDS[c.kind].level)
         for c, count in zip(choices, counts, strict=True)
         for _ in range(count)
     ]
     return in_order(wanted, seed)
+
+
+def _choices(plan: Plan, seed: Seed) -> list[Choice]:
+    """All there are. Who leaves some out meets the others again as they were, so that a plan
+    allotted anew for want of a pair keeps nearly all of its slots."""
+    rng = seed.under("blueprint").rng()
+    return [
+        Choice(number, family, kind, topic, rng.random())
+        for number, cell in enumerate(plan.cells)
+        for family in plan.circuits
+        for kind in plan.kinds
+        if cell.level in (ANY, KINDS[kind].level)
+        for topic in _topics(cell, family)
+    ]
 
 
 def _topics(cell: Cell, family: str) -> tuple[str, ...]:
@@ -69,16 +80,15 @@ def _topics(cell: Cell, family: str) -> tuple[str, ...]:
     return (cell.topic,) if cell.topic in topics_of(family) else ()
 
 
-def _solve(plan: Plan, choices: Sequence[Choice], seed: Seed) -> list[int]:
+def _solve(plan: Plan, choices: Sequence[Choice]) -> list[int]:
     """How many of each choice: least of the fullest pair, family and kind."""
-    rng = seed.under("blueprint").rng()
     groups: list[tuple[float, list[Hashable]]] = [
         (PAIR_COST, [(c.family, c.kind) for c in choices]),
         (FAMILY_COST, [c.family for c in choices]),
         (KIND_COST, [c.kind for c in choices]),
     ]
     n = len(choices)
-    cost = np.array([CHANCE * rng.random() for _ in choices] + [weight for weight, _ in groups])
+    cost = np.array([CHANCE * c.cost for c in choices] + [weight for weight, _ in groups])
     exact = lil_array((len(plan.cells), n + len(groups)))
     for column, choice in enumerate(choices):
         exact[choice.cell, column] = 1.0
