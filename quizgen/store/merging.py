@@ -48,6 +48,7 @@ def merge(mine: Store, other: Store) -> Merged:
     Raises InputError, and changes nothing, when the two hold different questions under one name;
     OutsideError when a database fails.
     """
+    _check_whole(other)
     with other.reading() as source, mine.writing() as target:
         total = Counter[str]()
         for token in _tokens(source):
@@ -62,6 +63,17 @@ def merge(mine: Store, other: Store) -> Merged:
         sets=total["sets"], submissions=total["submissions"], results=total["results"],
         classes=classes,
     )  # fmt: skip
+
+
+def _check_whole(other: Store) -> None:
+    """Read every set and answer once: what a damaged copy lost must not be taken for a result.
+
+    Raises OutsideError that names `other`. SQLite's own check sees only pages, not records.
+    """
+    with other.reading() as source:
+        for token in _tokens(source):
+            set_in(source, token)
+            graded_in(source, token)
 
 
 def _rows(connection: Connection, table: Table, **where: str) -> list[Row]:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 from sqlalchemy.event import listen
 
-from quizgen.base.errors import InputError
+from quizgen.base.errors import InputError, OutsideError
 from quizgen.grading.keys import Amendment
 from quizgen.store import gradebook, tables
 from quizgen.store.classes import SchoolClass, assign
@@ -143,6 +143,20 @@ def test_a_changed_key_of_the_laptop_scores_everybody_anew() -> None:
         found = merge(mine, other)
         assert graded(mine, the_set().token)[0].result.points == 4
         assert (found.submissions, found.results) == (1, 2)
+
+
+def test_a_damaged_store_is_named_and_nothing_is_taken() -> None:
+    """A file that a stick or a copy cut short may still open; its records do not."""
+    with two_stores() as (mine, other):
+        record(mine, the_set(), [answered("A", "AC", "CABD", "11.9")], "Ana")
+        record(other, replace(the_set(), token="aaaa", name="week-06"), [answered("A")], "Bo")
+        with other.writing() as connection:
+            connection.exec_driver_sql("UPDATE problem_set SET document = '{'")
+        before = contents(mine)
+        with pytest.raises(OutsideError, match=r"go back to a copy") as caught:
+            merge(mine, other)
+        assert other.where in str(caught.value)
+        assert contents(mine) == before
 
 
 def test_other_questions_under_one_name_are_refused_whole() -> None:
