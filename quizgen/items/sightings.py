@@ -163,7 +163,7 @@ def volts_across(point: OperatingPoint, part_id: str) -> float:
     found = 0.0
     for at in (point, *(phase.point for phase in point.phases)):
         part = at.circuit.part(part_id)
-        flows = at.flows(part)
-        mine = flows[:1] if isinstance(part, CLICKERS) else flows
-        found = max([found, *(abs(flow.volts or 0.0) for flow in mine)])
+        volts = at.across(part)
+        mine = volts[:1] if isinstance(part, CLICKERS) else volts
+        found = max([found, *map(abs, mine)])
     return found

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quizgen.base.errors import CircuitError
-from quizgen.circuit.components import Part
+from quizgen.circuit.components import LedLamp, Part
 from quizgen.circuit.netlist import Circuit
 from quizgen.solver.discrete import Movers, Settling
 from quizgen.solver.history import Event, Histories, History, Settled
@@ -29,6 +29,7 @@ from quizgen.solver.part_model import Follows, Gate
 
 Moves = tuple[tuple[str, str], ...]
 CERTIFICATE_LIMIT = 1e-9
+NO_AMPS, NO_VOLTS = 1e-9, 1e-6  # through and from the threshold of an LED that hangs free
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,10 @@ class BranchFlow:
     @property
     def watts(self) -> float | None:
         return None if self.volts is None else self.amps * self.volts
+
+
+def _hangs(flow: BranchFlow, forward_volts: float) -> bool:
+    return abs(flow.amps) < NO_AMPS and abs((flow.volts or 0.0) - forward_volts) < NO_VOLTS
 
 
 @dataclass(frozen=True)
@@ -184,6 +189,18 @@ class OperatingPoint:
             amps = float(settled.amps[column, self.case])
             found.append(BranchFlow(branch.name, amps, self.between(branch.a, branch.b)))
         return tuple(found)
+
+    def across(self, part: Part) -> tuple[float, ...]:
+        """Volts across each branch as a meter put across it finds them; 0 where an end floats.
+
+        An LED whose far end nothing holds passes no current and has no voltage, though a meter
+        from that end to the reference shows what the LED leaves.
+        """
+        free = part.forward_volts if isinstance(part, LedLamp) else None
+        return tuple(
+            0.0 if free is not None and _hangs(flow, free) else flow.volts or 0.0
+            for flow in self.flows(part)
+        )
 
     def state(self, part: Part) -> str:
         """The discrete state of a part: a position, rest or pulled, intact or open; else ""."""

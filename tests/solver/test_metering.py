@@ -10,7 +10,7 @@ import random
 
 import pytest
 
-from quizgen.circuit.components import Battery, Diode, Part, Resistor
+from quizgen.circuit.components import Battery, Diode, LedLamp, Part, Resistor
 from quizgen.solver import solve, solve_cases
 from quizgen.solver.metering import METER_OHM, metered_volts
 from tests.solver.networks import network
@@ -118,3 +118,15 @@ def test_a_battery_that_only_a_diode_joins(
     true = solve(network([*parts, meter])).volts(point)
     assert shown(parts, point) == pytest.approx(volts, abs=1e-5)
     assert shown(parts, point) == pytest.approx(true, abs=1e-5)
+
+
+def test_an_led_that_hangs_free_has_nothing_across_it() -> None:
+    """From its far end to the reference a meter shows what the LED leaves; across it, 0 V."""
+    led = LedLamp(id="P1", nodes=("hot", "end"), watts=1.0, volts=12.0, forward_volts=4.0)
+    loose = solve(network([*SUPPLY, led]))
+    meter = Resistor(id="R99meter", nodes=("hot", "end"), ohm=METER_OHM)
+    true = solve(network([*SUPPLY, led, meter])).between("hot", "end")
+    assert loose.across(led) == pytest.approx((true,), abs=1e-6) == (0.0,)
+    assert shown([*SUPPLY, led], "end") == pytest.approx(8.0, abs=1e-3)
+    lit = solve(network([*SUPPLY, led, Resistor(id="R9", nodes=("end", "0"), ohm=0.1)]))
+    assert lit.across(led)[0] == lit.between("hot", "end") != 0.0

@@ -126,7 +126,7 @@ class OperationWriter:
         """Across a load; the greatest of several branches."""
         point = self.op.scene.sound if sound else self.op.scene.real
         part = point.circuit.by_id[load.id]
-        return max(abs(flow.volts or 0.0) for flow in point.flows(part))
+        return max(map(abs, point.across(part)))
 
     def _text(self, levels: Levels) -> str:
         """One clause for all loads of a kind that do the same."""

@@ -156,9 +156,9 @@ def _across(what: str, figure: Figure, part_id: str, points: tuple[OperatingPoin
 
     def read(point: OperatingPoint) -> float:
         part = point.circuit.part(part_id)
-        flows = point.flows(part)
-        some = flows[:1] if isinstance(part, CLICKERS) else flows
-        return max((abs(flow.volts or 0.0) for flow in some), default=0.0)
+        volts = point.across(part)
+        some = volts[:1] if isinstance(part, CLICKERS) else volts
+        return max(map(abs, some), default=0.0)
 
     return Shown(f"{what}, {figure.name}", figure.value, TENTH, "V", points, read)
 

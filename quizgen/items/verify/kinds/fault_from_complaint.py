@@ -187,9 +187,9 @@ def _across(tour: Tour, name: str, part_id: str, moves: Moves) -> float:
     found = [0.0]
     for at in (point, *(phase.point for phase in point.phases)):
         part = at.circuit.part(part_id)
-        flows = at.flows(part)
-        some = flows[:1] if isinstance(part, CLICKERS) else flows
-        found += [abs(flow.volts or 0.0) for flow in some]
+        volts = at.across(part)
+        some = volts[:1] if isinstance(part, CLICKERS) else volts
+        found += map(abs, some)
     return max(found)
 
 

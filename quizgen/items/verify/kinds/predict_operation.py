@@ -222,4 +222,4 @@ def _wrong_figures(figures: tuple[Figure, ...], by_load: dict[str, float]) -> It
 
 def _across(point: OperatingPoint, load: str) -> float:
     part = point.circuit.part(load)
-    return max(abs(flow.volts or 0.0) for flow in point.flows(part))
+    return max(map(abs, point.across(part)))
