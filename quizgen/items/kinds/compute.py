@@ -32,6 +32,7 @@ from quizgen.items.reckoning.settings import poor_joints, sound_settings
 from quizgen.items.sentences import Sentences, capital, state_words
 
 NAME = "compute"
+USUALLY = (2, 1)  # to one: a figure to write has no options to try out, and takes room on a sheet
 MOST_TRIED = 24
 APART = 0.12  # share by which a wrong answer differs from the right one at least
 MOST_RATIO = 12.0  # of a wrong answer to the right one: more is no answer anybody believes
@@ -90,7 +91,7 @@ def make(material: Material, request: Request, rng: random.Random) -> Item:
     had = Counter(i.key_claims[0].partition(":")[0] for i in same)
     asked = {i.key_claims[0].partition("=")[0] for i in same if i.family == material.template}
     pool = [entry for entry in _pool(material, rng) if entry[1].quantity not in asked]
-    response: Response = request.response or KIND.responses[0]
+    response = request.response or rng.choices(KIND.responses, USUALLY)[0]
     for _ in range(MOST_TRIED):
         if not pool:
             break
