@@ -33,6 +33,8 @@ FILLED_ABOVE = 0.38
 OWN_SHARE = 0.62  # of the darker marks of this sheet's writer: a hard pencil fills paler
 OWN_LIMITS = (0.2, 0.5)  # whatever the writer's marks are
 WEAK = 1.3  # times what is filled: a letter written over a circle comes to that
+STAINED = 0.5  # share of the ink inside that stands around it too: a stain may cover both
+DARK = 0.45  # ink that no stain comes to
 LEAST_OWN = 4  # rows that tell how a writer fills a circle
 HALO = (1.16, 1.28, 1.4, 1.52)  # radii around the rim, where a ring would be drawn
 HALO_ABOVE = 0.12
@@ -259,11 +261,11 @@ def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator
     over = measured.strokes[mine] > max(share * STROKE_ABOVE, measured.stroke_noise)
     through = (over[:, 0] & over[:, 1]) | (over[:, 2] & over[:, 3])
     ring = measured.halo[mine] > max(share * HALO_ABOVE, measured.halo_noise)
-    beside = [
-        mark.value
-        for mark, sides, both, around in zip(marks, over, through, ring, strict=True)
-        if (both if mark.ink > WEAK * measured.filled_above else sides.any() or around)
-    ]
+    inks = measured.ink[mine]
+    stained = ring & (measured.halo[mine] > STAINED * inks) & (inks < DARK)
+    filled_well = inks > WEAK * measured.filled_above
+    odd = np.where(filled_well, through, over.any(axis=1) | ring) | stained
+    beside = [mark.value for mark, is_odd in zip(marks, odd, strict=True) if is_odd]
     if beside:
         yield f"marks beside {' '.join(beside)}"
     struck = [

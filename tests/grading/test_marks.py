@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 import pytest
 
-from quizgen.forms.sheet import DIGITS, LETTERS, MINUS, lay_out_sheet
+from quizgen.forms.sheet import DIGITS, LETTERS, MINUS, RADIUS, lay_out_sheet
 from quizgen.grading.marks import read_marks
 from quizgen.grading.registration import UnreadableError, flatten, read_code
 from quizgen.publish.sheet_svg import Bearer
@@ -95,6 +95,25 @@ def test_a_pale_stroke_over_a_minus_is_in_doubt() -> None:
     cv2.line(picture, *ends, 170, round(0.35 * per_mm), cv2.LINE_AA)
     row = next(r for r in read_marks(flatten(picture), SHEET) if r.marks[0].value == MINUS)
     assert row.marks[0].state == "unclear"
+
+
+def test_a_stain_over_a_circle_is_no_filling() -> None:
+    """On the sheet of somebody who fills circles by half, a stain is as dark as that."""
+    picture = printed(SHEET, BEARER).copy()
+    per_mm = picture.shape[1] / SHEET.paper.width
+    for row in SHEET.rows[-8:]:
+        at = (round(row.targets[0].x * per_mm), round(row.targets[0].y * per_mm))
+        half = round(0.9 * RADIUS * per_mm)
+        cv2.ellipse(picture, at, (half, half), 20, 0, 180, 70, -1)
+    row = SHEET.rows[-10]
+    edge = row.targets[1].x + 0.9 * RADIUS
+    stain = np.zeros_like(picture)
+    middle = (round((edge - 14) * per_mm), round(row.targets[1].y * per_mm))
+    cv2.circle(stain, middle, round(14 * per_mm), 1, -1)
+    picture = np.where(stain, picture * 0.72, picture).astype(np.uint8)
+    found = {(r.item, r.place): r for r in read_marks(flatten(picture), SHEET)}
+    assert found[row.item, row.place].doubt
+    assert all(found[r.item, r.place].answer == ("A",) for r in SHEET.rows[-8:])
 
 
 def test_an_empty_sheet_has_no_marks_and_no_doubts() -> None:
