@@ -12,7 +12,7 @@ from typing import ClassVar
 from quizgen.base.errors import InputError
 from quizgen.circuit.components import Fuse, Resistor, Wire
 from quizgen.circuit.netlist import Circuit
-from quizgen.instruments.instrument import TIP, Reading, amps_through, clip_on
+from quizgen.instruments.instrument import TIP, Reading, amps_through, clip_on, displayed
 from quizgen.instruments.safety import joined_already, nothing_to_read, why_short
 from quizgen.solver import OperatingPoint
 
@@ -48,7 +48,7 @@ class SeriesAmmeter:
         amps = amps_through(point, "~meter")
         if point.state(point.circuit.part(METER_FUSE)) == "open":
             return Reading("0.00 A, meter fuse blown", 0.0, 0.03, 0.01)
-        return Reading(f"{round(amps, 2) + 0.0:.2f} A", amps, 0.015 * abs(amps) + 0.03, 0.01)
+        return Reading(f"{displayed(amps, 2)} A", amps, 0.015 * abs(amps) + 0.03, 0.01)
 
 
 @dataclass(frozen=True)
@@ -75,4 +75,4 @@ class ClampAmmeter:
     def read(self, point: OperatingPoint, red: str, black: str) -> Reading:
         """Amps in tenths."""
         amps = abs(amps_through(point, red))
-        return Reading(f"{amps:.1f} A", amps, 0.025 * amps + 0.3, 0.1)
+        return Reading(f"{displayed(amps, 1)} A", amps, 0.025 * amps + 0.3, 0.1)

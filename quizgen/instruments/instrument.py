@@ -8,6 +8,7 @@ closes last, after all controls are set: relays and fuses remember what was befo
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import copysign
 from typing import Protocol
 
 from quizgen.circuit.components import Contact, Part, Switch
@@ -16,6 +17,7 @@ from quizgen.solver import OperatingPoint
 
 CLIP = "~clip"
 TIP = "~tip"  # the node behind the clip
+NO_DIGIT = 1e-7  # of a display: more than the solver's error, less than anybody sees
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,15 @@ class Reading:
     tolerance: float = 0.0
     resolution: float = 0.0
     doubt: str = ""
+
+
+def displayed(value: float, decimals: int) -> str:
+    """A figure as a display shows it: halves away from zero whatever the last bits say, no −0.
+
+    >>> displayed(12.65, 1), displayed(12.649999987, 1), displayed(-12.65, 1), displayed(-0.04, 1)
+    ('12.7', '12.7', '-12.7', '0.0')
+    """
+    return f"{round(value + copysign(NO_DIGIT, value), decimals) + 0.0:.{decimals}f}"
 
 
 class Instrument(Protocol):

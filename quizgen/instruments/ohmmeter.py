@@ -13,7 +13,7 @@ from typing import ClassVar
 
 from quizgen.circuit.components import Resistor, Source
 from quizgen.circuit.netlist import Circuit
-from quizgen.instruments.instrument import TIP, Reading, amps_through, clip_on
+from quizgen.instruments.instrument import TIP, Reading, amps_through, clip_on, displayed
 from quizgen.instruments.safety import still_connected, why_live
 from quizgen.solver import OperatingPoint
 
@@ -71,5 +71,5 @@ def display_ohm(ohm: float) -> Reading:
             digit = per * 10.0**-decimals
             sure = ohm < NEAR_MOST * MOST_OHM
             tolerance = 0.01 * ohm + 2.0 * digit if sure else inf
-            return Reading(f"{ohm / per:.{decimals}f} {unit}", ohm, tolerance, digit)
+            return Reading(f"{displayed(ohm / per, decimals)} {unit}", ohm, tolerance, digit)
     return Reading("OL", inf)

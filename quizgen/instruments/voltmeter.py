@@ -11,7 +11,7 @@ from math import copysign, inf
 
 from quizgen.circuit.components import Resistor
 from quizgen.circuit.netlist import Circuit
-from quizgen.instruments.instrument import TIP, Reading, clip_on
+from quizgen.instruments.instrument import TIP, Reading, clip_on, displayed
 from quizgen.instruments.safety import nothing_to_read
 from quizgen.solver import OperatingPoint
 from quizgen.solver.metering import METER_OHM
@@ -45,5 +45,5 @@ class Voltmeter:
         digit = 10.0**-self.decimals
         if abs(volts) > self.most_volts:
             return Reading("OL", copysign(inf, volts), 0.0, digit)
-        shown = f"{round(volts, self.decimals) + 0.0:.{self.decimals}f} V"
+        shown = f"{displayed(volts, self.decimals)} V"
         return Reading(shown, volts, 0.005 * abs(volts) + digit, digit)

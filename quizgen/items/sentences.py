@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from functools import cache
-from math import copysign
 from typing import Any
 
 import yaml
@@ -14,8 +13,8 @@ from quizgen.base.paths import data_folder
 from quizgen.circuit.components import Part
 from quizgen.circuit.netlist import Circuit, Control
 from quizgen.faults.wording import part_name
+from quizgen.instruments.instrument import displayed
 
-NUDGE_VOLTS = 1e-7  # more than a solver's error, less than any meter sees
 PLAIN_POSITIONS = {"on", "off", "pressed", "released", "open", "closed", "up", "down", "rest"}
 
 
@@ -108,7 +107,7 @@ def volts_words(volts: float) -> str:
     >>> volts_words(12.349), volts_words(-0.02), volts_words(-12.6)
     ('12.3 V', '0.0 V', '−12.6 V')
     """
-    return f"{tenths(volts):.1f} V".replace("-", "−")
+    return f"{displayed(volts, 1)} V".replace("-", "−")
 
 
 def tenths(volts: float) -> float:
@@ -117,4 +116,4 @@ def tenths(volts: float) -> float:
     >>> tenths(12.65), tenths(12.649999999999), tenths(-0.02)
     (12.7, 12.7, 0.0)
     """
-    return round(volts + copysign(NUDGE_VOLTS, volts), 1) + 0.0
+    return float(displayed(volts, 1))
