@@ -274,4 +274,4 @@ def _beside(marks: Sequence[Mark], measured: _Measured, mine: slice) -> Iterator
         if mark.state == "filled" and arm > CROSS_ABOVE and mark.value not in beside
     ]
     if struck:
-        yield f"{' '.join(struck)} may be crossed out"
+        yield f"{' '.join(struck)} may be crossed out, or filled with a cross"
