@@ -94,14 +94,21 @@ class Draft(Generic[H]):
         return self.hunt.faults[self.hidden]
 
 
-def draft_of(hunt: H, hidden: int, options: int, rng: random.Random) -> Draft[H] | None:
-    """Readings that leave no suspect outside one section; None if there are none."""
+def key_section(hunt: Hunt, hidden: int) -> Section | None:
+    """Where a fault is, if that is one place and others are suspected; known without a reading."""
     place = hunt.places[hidden]
     if len(place) != 1 or len(place[0].ends) > MOST_ENDS:
         return None
-    key = place[0]
-    if all(section == key for places in hunt.places for section in places):
+    if all(section == place[0] for places in hunt.places for section in places):
         return None  # the complaint alone would tell
+    return place[0]
+
+
+def draft_of(hunt: H, hidden: int, options: int, rng: random.Random) -> Draft[H] | None:
+    """Readings that leave no suspect outside one section; None if there are none."""
+    key = key_section(hunt, hidden)
+    if key is None:
+        return None
     usable = [a for a, row in enumerate(hunt.shown) if hunt.plain(row[hidden])]
     acts = _choose_acts(hunt, hidden, key, usable) if 0 in usable else None
     if acts is None:

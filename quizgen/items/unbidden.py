@@ -9,7 +9,7 @@ voltmeter across it, tells in which of these states it is still supplied.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from quizgen.base.errors import CircuitError
 from quizgen.circuit import components as c
@@ -113,16 +113,24 @@ def look_at_all(material: Material, moves: Moves) -> Unrest:
     return Unrest(circuit, moves, _seen(sound), faults, found, seen)
 
 
-def look_at_load(unrest: Unrest, load_id: str, instrument: str) -> Unbidden | None:
-    """The hunt for what sets one load to work; None where the instrument cannot be used."""
-    circuit, load = unrest.circuit, unrest.circuit.part(load_id)
+def suspects_of(unrest: Unrest, load_id: str) -> Unbidden:
+    """What may set a load to work, and where each of it is; nothing is measured yet."""
+    circuit = unrest.circuit
+    return Unbidden(
+        circuit=circuit, faults=unrest.suspects(load_id), acts=(), shown=(),
+        sections=sections(circuit), unsure=unrest.unsure, load=circuit.part(load_id),
+        idle=unrest.sound[load_id].level,
+    )  # fmt: skip
+
+
+def look_at_load(suspected: Unbidden, moves: Moves, instrument: str) -> Unbidden | None:
+    """The hunt for what sets a load to work in a state; None where the instrument is of no use."""
+    circuit, load = suspected.circuit, suspected.load
     if not isinstance(load, WATCHED) or (instrument == "voltmeter" and not isinstance(load, LIT)):
         return None
-    idle = unrest.sound[load_id].level
-    faults = unrest.suspects(load_id)
-    circuits = [inject(circuit, fault) for fault in faults]
+    circuits = [inject(circuit, fault) for fault in suspected.faults]
     acts, shown = [], []
-    for act in _acts(circuit, unrest.moves, load, instrument):
+    for act in _acts(circuit, moves, load, instrument):
         try:
             found = measure_many(circuits, act)
         except CircuitError:
@@ -130,12 +138,9 @@ def look_at_load(unrest: Unrest, load_id: str, instrument: str) -> Unbidden | No
         if not any(s.refused or s.point is None or _opened(s.point) for s in found):
             acts.append(act)
             shown.append(found)
-    if not acts or acts[0] != next(_acts(circuit, unrest.moves, load, instrument)):
+    if not acts or acts[0] != next(_acts(circuit, moves, load, instrument)):
         return None
-    return Unbidden(
-        circuit=circuit, faults=faults, acts=tuple(acts), shown=tuple(shown),
-        sections=sections(circuit), unsure=unrest.unsure, load=load, idle=idle,
-    )  # fmt: skip
+    return replace(suspected, acts=tuple(acts), shown=tuple(shown))
 
 
 def contacts_in(circuit: Circuit, section: Section) -> list[Fault]:

@@ -30,14 +30,20 @@ from quizgen.circuit import components as c
 from quizgen.faults import Fault, WeightedFault, inject
 from quizgen.items import tell_short, tell_unbidden
 from quizgen.items.fuse_holder import Holder, look_at_holder
-from quizgen.items.hunt import Draft, H, cases_of, draft_of
+from quizgen.items.hunt import Draft, H, cases_of, draft_of, key_section
 from quizgen.items.item import Item, Moves, Observed, Proof
 from quizgen.items.kind import Kind
 from quizgen.items.material import Material, Request
 from quizgen.items.sections import CONTACTS
 from quizgen.items.sentences import Sentences
 from quizgen.items.tell_hunt import ByComplaint, Manner, options_of, reading_of
-from quizgen.items.unbidden import Unbidden, Unrest, look_at_all, look_at_load
+from quizgen.items.unbidden import (
+    Unbidden,
+    Unrest,
+    look_at_all,
+    look_at_load,
+    suspects_of,
+)
 from quizgen.solver import solve_cases
 
 NAME = "locate-short"
@@ -125,12 +131,16 @@ def _unbidden(material: Material, options: int, rng: random.Random) -> Iterator[
     rng.shuffle(states)
     tried = 0
     for unrest in (_unrest(material, moves) for moves in dict.fromkeys(states)):
-        for hidden, load in _started(material, unrest, rng):
+        for fault, load in _started(material, unrest, rng):
+            suspected = _suspects(unrest, load)
+            hidden = suspected.faults.index(fault)
+            if key_section(suspected, hidden) is None:
+                continue  # no reading makes it a question
             instruments = ["test-lamp", "voltmeter"]
             rng.shuffle(instruments)
             for instrument in instruments:
-                hunt = _load(unrest, load, instrument)
-                draft = draft_of(hunt, hunt.faults.index(hidden), options, rng) if hunt else None
+                hunt = _load(suspected, unrest.moves, instrument)
+                draft = draft_of(hunt, hidden, options, rng) if hunt else None
                 if draft is not None:
                     yield _tell_unbidden(draft, unrest, material, rng)
             tried += 1
@@ -144,8 +154,13 @@ def _unrest(material: Material, moves: Moves) -> Unrest:
 
 
 @lru_cache(maxsize=32)
-def _load(unrest: Unrest, load: str, instrument: str) -> Unbidden | None:
-    return look_at_load(unrest, load, instrument)
+def _suspects(unrest: Unrest, load: str) -> Unbidden:
+    return suspects_of(unrest, load)
+
+
+@lru_cache(maxsize=32)
+def _load(suspected: Unbidden, moves: Moves, instrument: str) -> Unbidden | None:
+    return look_at_load(suspected, moves, instrument)
 
 
 def _started(material: Material, unrest: Unrest, rng: random.Random) -> Iterator[tuple[Fault, str]]:
