@@ -8,6 +8,7 @@ them, the same jobs give the same results, so nothing that is built shows where 
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import signal
@@ -29,6 +30,10 @@ AHEAD = 2  # jobs handed out for each worker: one at work, one waiting, so that 
 # what the libraries under numpy read when they are loaded; as many threads as cores in each of
 # as many processes as cores would only get in each other's way
 THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+
+# new records between two looks for circles of them: a worker makes very many and few circles,
+# and looking as often as Python does takes a tenth of its time
+SELDOM = (100_000, 50, 50)
 
 
 class Runner(Protocol):
@@ -140,6 +145,7 @@ def spread_out(workers: int) -> Iterator[Runner]:
 def _begin() -> None:
     """What a worker does first. Nothing that loads numpy may be imported before."""
     os.environ.update(dict.fromkeys(THREADS, "1"))
+    gc.set_threshold(*SELDOM)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent hears Ctrl-C, and ends its workers
     Thread(target=_outlive_nobody, daemon=True).start()
 
