@@ -1,8 +1,7 @@
 """Making many small records at once.
 
 Python looks through all records for circles that nothing leads to, again and again while more are
-made.
-The records of this program have none, and looking takes longer than making them.
+made. The records of this program have none, and looking takes longer than making them.
 """
 
 from __future__ import annotations

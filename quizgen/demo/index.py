@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from quizgen.demo.lesson import Lesson
+from quizgen.demo.lesson import REPORTS, Lesson
 from quizgen.demo.term import Group, Term
 from quizgen.publish.html import render
 from quizgen.publish.page_options import PageOptions
@@ -147,10 +147,10 @@ def _lesson_columns(lesson: Lesson, out: Path) -> Iterator[tuple[str, tuple[Link
 
 def _term_links(out: Path) -> Iterator[Link]:
     """Every report of the term, each once."""
-    left = sorted((out / "coverage").iterdir())
+    left = sorted((out / REPORTS).iterdir())
     for ending, name in TERM_FILES:
         for path in [p for p in left if p.name.endswith(ending)]:
             left.remove(path)
-            about = path.stem.partition("-20")[0].replace("_", " ").replace("-", " ")
+            about = path.name.removesuffix(ending).replace("_", " ").replace("-", " ")
             shown = f"{name}: {about}" if ending in (".term.pdf", ".yaml") else name
             yield Link(path.relative_to(out).as_posix(), shown)

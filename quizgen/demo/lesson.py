@@ -23,6 +23,7 @@ from quizgen.forms.sheet import lay_out_sheet
 from quizgen.publish.pack import read_pack
 
 STORE = "grades.sqlite"
+REPORTS = "coverage"  # folder of the reports over all classes
 Answers = Mapping[str, Mapping[int, str]]
 """Student → question → answer as it would be typed."""
 
@@ -63,37 +64,44 @@ class Lesson:
         """The instructor's file."""
         return self.folder / f"{self.name}.instructor.json"
 
+    @property
+    def at(self) -> tuple[object, ...]:
+        """Set and store, as words of a command."""
+        return (self.set_file, "--store", self.out / STORE)
+
 
 def hold(lesson: Lesson) -> str:
     """All of a lesson; returns its name. One job for a `Runner`."""
     terminal = Terminal()
-    store = ("--store", lesson.out / STORE)
-    who = ("--who", lesson.instructor)
     plan = write_plan(lesson)
     pages = () if lesson.printed else ("--no-pages",)
     terminal("set", "build", plan, "--out", lesson.folder, "--jobs", 1, *pages)
     problem_set = read_problem_set(lesson.set_file)
     answers = simulated(lesson, problem_set)
     files = handed_in(lesson, problem_set, answers)
-    terminal("grade", "score", lesson.set_file, *files, *store, *who)
+    terminal("grade", "score", *lesson.at, "--who", lesson.instructor, *files)
     if lesson.group.hands_in == "sheets":
         look_at_doubts(lesson, answers, terminal)
     withdraw(lesson, terminal)
     terminal(
-        "coverage", "assign", lesson.set_file, "--class", lesson.group.name,
+        "coverage", "assign", *lesson.at, "--class", lesson.group.name,
         "--term", lesson.term.name, "--course", lesson.term.course,
         "--instructor", lesson.instructor,
-        "--on", lesson.term.day(lesson.group, lesson.week).isoformat(), *store,
+        "--on", lesson.term.day(lesson.group, lesson.week).isoformat(),
     )  # fmt: skip
-    if lesson.is_last:
-        reports = lesson.folder / "reports"
-        terminal("grade", "report", lesson.set_file, "--out", reports, *store)
-        terminal("grade", "export", lesson.set_file, "--csv", reports / "results.csv", *store)
-    elif lesson.printed:
-        reports = lesson.folder / "reports"
-        terminal("grade", "report", lesson.set_file, "--no-feedback", "--out", reports, *store)
+    report(lesson, terminal)
     write_whole(lesson.folder / "commands.txt", terminal.transcript.encode())
     return lesson.name
+
+
+def report(lesson: Lesson, terminal: Terminal) -> None:
+    """Of a week with pages the class report, of the last one what students get too."""
+    reports = lesson.folder / "reports"
+    if lesson.printed:
+        alone = () if lesson.is_last else ("--no-feedback",)
+        terminal("grade", "report", *lesson.at, "--out", reports, *alone)
+    if lesson.is_last:
+        terminal("grade", "export", *lesson.at, "--csv", reports / "results.csv")
 
 
 def write_plan(lesson: Lesson) -> Path:
@@ -157,20 +165,28 @@ def _on_sheets(lesson: Lesson, problem_set: ProblemSet, answers: Answers) -> lis
 
 def _from_terminal(lesson: Lesson, problem_set: ProblemSet, answers: Answers) -> list[Path]:
     day = lesson.term.day(lesson.group, lesson.week).isoformat()
+    forms, packs = _form_of(problem_set), _pack_sums(lesson, problem_set)
     files = []
     for student, given in answers.items():
-        form = _form_of(problem_set)[student].code
-        pack = lesson.folder / f"{lesson.name}-{form}.pack.json"
+        form = forms[student].code
         steps = tuple(
             Step(at=f"{day}T18:{number:02}:00Z", number=number, answer=answer)
             for number, answer in given.items()
         )
         record = hand_in(
-            token=problem_set.token, form=form, student=student,
-            pack=read_pack(pack).checksum if pack.exists() else "", steps=steps,
+            token=problem_set.token, form=form, student=student, pack=packs.get(form, ""),
+            steps=steps,
         )  # fmt: skip
         files.append(write_handed_in(record, lesson.folder / "answers" / f"{student}{SUFFIX}"))
     return files
+
+
+def _pack_sums(lesson: Lesson, problem_set: ProblemSet) -> dict[str, str]:
+    """Checksums of the packs by form; there are none where no pages were made."""
+    if not lesson.printed:
+        return {}
+    codes = [form.code for form in problem_set.forms]
+    return {c: read_pack(lesson.folder / f"{lesson.name}-{c}.pack.json").checksum for c in codes}
 
 
 def _in_a_table(lesson: Lesson, problem_set: ProblemSet, answers: Answers) -> list[Path]:
@@ -186,21 +202,19 @@ def _in_a_table(lesson: Lesson, problem_set: ProblemSet, answers: Answers) -> li
 def withdraw(lesson: Lesson, terminal: Terminal) -> None:
     """Take back the questions that the term's file names; everybody is scored anew."""
     here = (lesson.group.name, lesson.week.number)
-    at = (lesson.set_file, "--store", lesson.out / STORE)
     for change in lesson.term.withdrawn:
         if (change.group, change.week) == here:
             item = ("--item", change.item, "--withdraw", "--why", change.why)
-            terminal("grade", "amend", *at, *item, "--who", lesson.instructor)
-            terminal("grade", "trail", *at)
+            terminal("grade", "amend", *lesson.at, *item, "--who", lesson.instructor)
+            terminal("grade", "trail", *lesson.at)
 
 
 def look_at_doubts(lesson: Lesson, answers: Answers, terminal: Terminal) -> None:
     """In the last week they wait on a page; before, the instructor decides by what was meant."""
-    at = (lesson.set_file, "--store", lesson.out / STORE)
     if lesson.is_last:
-        terminal("grade", "review", *at, "--html", lesson.folder / "to-look-at.html")
+        terminal("grade", "review", *lesson.at, "--html", lesson.folder / "to-look-at.html")
         return
-    open_ = json.loads(terminal("grade", "review", *at, "--json"))
+    open_ = json.loads(terminal("grade", "review", *lesson.at, "--json"))
     decided = [
         ("--decide", f"{doubt['id']}={answers[doubt['student']][doubt['question']] or '-'}")
         for doubt in open_
@@ -208,4 +222,4 @@ def look_at_doubts(lesson: Lesson, answers: Answers, terminal: Terminal) -> None
     ]
     if decided:
         words = [word for pair in decided for word in pair]
-        terminal("grade", "review", *at, *words, "--who", lesson.instructor)
+        terminal("grade", "review", *lesson.at, *words, "--who", lesson.instructor)

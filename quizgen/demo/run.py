@@ -12,13 +12,12 @@ from quizgen.base.errors import InputError
 from quizgen.base.spread import Runner
 from quizgen.base.writing import write_whole
 from quizgen.demo.index import index_page
-from quizgen.demo.lesson import STORE, Lesson, hold
+from quizgen.demo.lesson import REPORTS, STORE, Lesson, hold
 from quizgen.demo.term import Term
 from quizgen.demo.terminal import Terminal
 from quizgen.scenario.scenario import Scenario, find_scenario
 from quizgen.store.database import open_store
 
-REPORTS = "coverage"
 Asked = tuple[str, ...]
 """The words of a command."""
 

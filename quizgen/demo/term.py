@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -89,6 +89,8 @@ def load_term(path: Path) -> Term:
     root = read_file(path)
     check_head(root, (*_HEAD, "withdrawn"), _HEAD)
     fields = root.entries
+    groups = tuple(_group(tree) for tree in the_items(fields["classes"], "a list of classes"))
+    names = [group.name for group in groups]
     return Term(
         name=text(fields["name"], {}),
         scenario=text(fields["scenario"], {}),
@@ -96,12 +98,12 @@ def load_term(path: Path) -> Term:
         starts=_date(fields["starts"]),
         seed=whole(fields["seed"], 0, 10**9),
         secret=text(fields["secret"], {}),
-        groups=tuple(_group(tree) for tree in the_items(fields["classes"], "a list of classes")),
+        groups=groups,
         weeks=tuple(
             _week(number, tree)
             for number, tree in enumerate(the_items(fields["weeks"], "a list of weeks"), 1)
         ),
-        withdrawn=tuple(_withdrawn(tree) for tree in _listed(root, "withdrawn")),
+        withdrawn=tuple(_withdrawn(tree, names) for tree in _listed(root, "withdrawn")),
     )
 
 
@@ -125,22 +127,26 @@ def _fields(tree: Tree, what: str, known: tuple[str, ...]) -> Mapping[str, Tree]
 
 def _group(tree: Tree) -> Group:
     fields = _fields(tree, "a class", _CLASS)
+    hands_in = word_of(fields["hands_in"], {}, HANDS_IN)
+    prints = word_of(fields["prints"], {}, PRINTS)
+    if hands_in == "sheets" and prints != "every":
+        fail(fields["prints"], "a class that answers on sheets needs pages every week")
     return Group(
         name=text(fields["name"], {}),
         instructor=whole(fields["instructor"], 1, 9),
         students=whole(fields["students"], 1, 60),
         day=whole(fields["day"], 0, 6),
-        hands_in=word_of(fields["hands_in"], {}, HANDS_IN),
-        prints=word_of(fields["prints"], {}, PRINTS),
+        hands_in=hands_in,
+        prints=prints,
         level=float(number(fields["level"], {})),
         spread=float(number(fields["spread"], {})),
     )
 
 
-def _withdrawn(tree: Tree) -> Withdrawn:
+def _withdrawn(tree: Tree, groups: Sequence[str]) -> Withdrawn:
     fields = _fields(tree, "a question withdrawn", _WITHDRAWN)
     return Withdrawn(
-        group=text(fields["class"], {}),
+        group=word_of(fields["class"], {}, groups),
         week=whole(fields["week"], 1, 60),
         item=text(fields["item"], {}),
         why=text(fields["why"], {}),

@@ -79,6 +79,8 @@ def test_a_small_term_runs_through(tmp_path: Path) -> None:
         ("instructor: 1", "instructor: 7", "2 instructors"),
         ("level: 0", "mood: 0", "mood"),
         ("{read: 1}", "{read: 0}", "read"),
+        ("hands_in: table", "hands_in: sheets", "needs pages every week"),
+        ("class: Night class", "class: Day class", "Day class"),
     ],
 )
 def test_what_is_wrong_with_a_term_is_one_line(
